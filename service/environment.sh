@@ -1,0 +1,35 @@
+# Sourced by service/run and tests/run: makes .venv from pinned versions, and again only if they change.
+# Expects the project's root as working directory and, in $extras, the optional dependencies to install.
+
+python=
+for candidate in python3 python3.13 python3.12 python3.11; do
+  if command -v "$candidate" >/dev/null 2>&1 &&
+    "$candidate" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+    python=$candidate
+    break
+  fi
+done
+if [ -z "$python" ]; then
+  echo "gradefloor needs Python 3.11 or newer, and none was found." >&2
+  exit 2
+fi
+
+wanted="$extras $(cat pyproject.toml service/constraints.txt | cksum) $("$python" -c 'import sys; print(sys.version)')"
+stamp=.venv/installed
+case "$(cat "$stamp" 2>/dev/null)" in
+  "$wanted" | "[test]${wanted#"$extras"}") ;;
+  *)
+    rm -rf .venv
+    "$python" -m venv .venv || {
+      echo "Python could not make a virtual environment; on Debian, install python3-venv." >&2
+      exit 2
+    }
+    PIP_CONSTRAINT=service/constraints.txt .venv/bin/python -m pip install --quiet \
+      --disable-pip-version-check --no-input --editable ".$extras" || {
+      rm -rf .venv
+      echo "The pinned packages could not be installed." >&2
+      exit 2
+    }
+    echo "$wanted" >"$stamp"
+    ;;
+esac

@@ -1,0 +1,1 @@
+"""What the trade agrees on: scales, shapes, stones, arithmetic. No rules, no files, no web."""
