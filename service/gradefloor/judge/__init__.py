@@ -1,0 +1,1 @@
+"""Pure judgement: compiled rules and a request in, an answer out."""

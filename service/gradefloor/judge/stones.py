@@ -1,0 +1,309 @@
+"""One stone judged by one version of the rules: pure, and the same bytes for the same request."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from datetime import date
+from decimal import Decimal
+
+import orjson
+
+from gradefloor import __version__
+from gradefloor.judge import wording
+from gradefloor.judge.findings import (
+    NOTICE,
+    TOPIC_ORDER,
+    VERDICT_ORDER,
+    Evaluation,
+    Finding,
+    Measures,
+    Question,
+    finding,
+)
+from gradefloor.rules.facts import Case
+from gradefloor.rules.tables import (
+    SEVERITY,
+    Band,
+    Change,
+    CompiledFloor,
+    CompiledGuard,
+    CompiledLook,
+    CompiledRules,
+    CompiledWindow,
+    ShapeRules,
+)
+from gradefloor.trade.grades import COLOR, Scale, Span
+from gradefloor.trade.stones import Context, Stone
+from gradefloor.trade.weights import points_to_carat
+
+# A finding and what it asks about.
+Said = tuple[Finding, tuple[str, ...]]
+
+_NO_CONTEXT = Context()
+
+
+def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> Evaluation:
+    """Every rule that applies to this stone, the worst verdict among them, and what to ask next."""
+    case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
+    tables = rules.shapes[stone.shape]
+    said = sorted(_say_all(tables, case), key=_order)
+    verdict = max((f["verdict"] for f, _ in said), key=SEVERITY.__getitem__, default="pass")
+    return {
+        "ruleset": {
+            "name": rules.name,
+            "version": rules.version,
+            "effective": rules.effective,
+            "digest": rules.digest,
+        },
+        "as_of": as_of.isoformat(),
+        "service_version": __version__,
+        "evaluation_id": evaluation_id(rules.digest, stone, context, as_of),
+        "stone_id": stone.id,
+        "verdict": "pass" if SEVERITY[verdict] == 0 else verdict,
+        "findings": [f for f, _ in said],
+        "questions": _questions(rules, said),
+        "measures": _measures(case, tables.look),
+        "notice": NOTICE,
+    }
+
+
+def evaluation_id(digest: str, stone: Stone, context: Context | None, as_of: date) -> str:
+    """sha256 over the RFC 8785 form of what was asked and of whom; absent and null members are left out."""
+    asked = {
+        "as_of": as_of,
+        "digest": digest,
+        "stone": _canonical(stone.model_dump(exclude_none=True)),
+    }
+    if context is not None:
+        asked["context"] = context.model_dump(exclude_none=True)
+    return hashlib.sha256(orjson.dumps(asked, option=orjson.OPT_SORT_KEYS)).hexdigest()
+
+
+def _canonical(value: object) -> object:
+    """Whole numbers without a point. In the range our models admit, orjson writes all others as RFC 8785."""
+    if isinstance(value, dict):
+        return {key: _canonical(inner) for key, inner in value.items()}
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value
+
+
+def _order(said: Said) -> tuple[int, int, str]:
+    f = said[0]
+    return VERDICT_ORDER[f["verdict"]], TOPIC_ORDER[f["topic"]], f["rule"]
+
+
+def _say_all(tables: ShapeRules, case: Case) -> Iterator[Said]:
+    material = case.stone.material or "diamond"
+    for guard in tables.guards[material, case.position]:
+        if (said := _guard(guard, case)) is not None:
+            yield said
+    if material == "diamond":
+        floors = tables.floors[case.position, case.stone.origin or "natural"]
+        yield _clarity(floors.clarity, case)
+        yield _color(floors.color["white"], floors.color["warm"], case)
+    for window in tables.windows[material]:
+        yield from _window(window, case)
+    if tables.look is not None:
+        yield _look(tables.look, case)
+
+
+def _guard(guard: CompiledGuard, case: Case) -> Said | None:
+    if guard.ratio is not None and (case.ratio is None or case.ratio not in guard.ratio):
+        return None
+    outcome = guard.cells[tuple([read(case) for read in guard.reads])]
+    if outcome.verdict == "silent":
+        return None
+    observed = outcome.observed
+    if guard.quotes and (quoted := [word for quote in guard.quotes if (word := quote(case))]):
+        observed = f"{observed} ({', '.join(quoted)})"
+    said = finding(
+        guard.stamp,
+        outcome.verdict,
+        observed,
+        guard.threshold,
+        outcome.reason,
+        outcome.remedy,
+        outcome.changes,
+    )
+    return said, outcome.asks
+
+
+# Floors
+
+
+def _unstated(floor: CompiledFloor, about: str, what: str) -> Said:
+    reason = f"The {what} is not stated, and this floor hangs on it. {floor.stamp.because}"
+    f = finding(floor.stamp, "ask", None, None, reason, f"State the {what}.")
+    return f, (about,)
+
+
+def _clarity(floor: CompiledFloor, case: Case) -> Said:
+    if case.clarity is None:
+        return _unstated(floor, "stone.clarity", "clarity")
+    if case.points is None:
+        return _unstated(floor, "stone.carat", "carat weight")
+    band = floor.band(case.points)
+    looked = case.observations.eye_clean
+    note = wording.seen(case.observations) if looked is not None else ""
+    return _graded(floor, band, floor.scale.span(case.clarity), looked, note)
+
+
+def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
+    floor = warm if case.tone == "warm" else white
+    if case.color is None:
+        return _unstated(floor, "stone.color", "color")
+    if case.points is None:
+        return _unstated(floor, "stone.carat", "carat weight")
+    tint = case.observations.tint
+    looked = None if tint is None else tint == "none"
+    note = wording.seen(case.observations) if looked is not None else ""
+    span = COLOR.span(case.color)
+    said = _graded(floor, floor.band(case.points), span, looked, note)
+    if case.tone is not None:
+        return said
+    # No metal is never read as a particular one: both heads are asked, and only a difference matters.
+    other = _graded(warm, warm.band(case.points), span, looked, note)
+    if said[0]["verdict"] == other[0]["verdict"]:
+        return said
+    threshold = wording.both_limits(COLOR, white.band(case.points), warm.band(case.points))
+    reason = f"It depends on the metal of the head. {floor.stamp.because}"
+    better = min(said, other, key=lambda s: SEVERITY[s[0]["verdict"]])
+    f = finding(floor.stamp, "ask", COLOR.write(span) + note, threshold, reason)
+    if better[0]["verdict"] == "pass":
+        tone = "yellow_gold" if better is other else "platinum"
+        f["remedy"] = f"A {'yellow or rose' if better is other else 'white'} head, where it passes."
+        f["change"] = [{"field": "context.metal", "value": tone}]
+    else:
+        grade = COLOR.grades[white.band(case.points).on_paper]
+        f["remedy"] = f"{grade}, which is good enough in any head."
+        f["change"] = [{"field": "stone.color", "value": grade}]
+        if looked is False:
+            f["change"].append({"field": "stone.observations.tint", "value": "none"})
+    return f, tuple(dict.fromkeys(("context.metal", *better[1])))
+
+
+def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, note: str) -> Said:
+    """Both ends of the grade against the two limits of a band."""
+    scale = floor.scale
+    best, worst = _end(band, span.best, looked), _end(band, span.worst, looked)
+    verdict = best if best == worst else "ask"
+    observed, threshold = scale.write(span) + note, wording.limits(scale, band)
+    reason = floor.stamp.because
+    if verdict == "pass":
+        return finding(floor.stamp, verdict, observed, threshold, reason), ()
+    asks: list[str] = []
+    seen_as, seen_at = wording.LOOKED[scale.name]
+    unseen = looked is None and span.best <= band.if_seen and span.worst > band.on_paper
+    if unseen:
+        asks.append(seen_at)
+    if best != worst:
+        asks.append(f"stone.{scale.name}")
+    remedy, changes = _turn(scale, band, span, looked, verdict)
+    if verdict == "ask" and looked is False and span.worst <= band.on_paper:
+        reason = f"Good enough on paper, but whoever looked did not find it so. {reason}"
+        asks.append(seen_at)
+    elif unseen:
+        reason = f"Good enough only once {seen_as}. {reason}"
+    elif best != worst:
+        reason = f"One end of the range is good enough and the other is not. {reason}"
+    return finding(floor.stamp, verdict, observed, threshold, reason, remedy, changes), tuple(asks)
+
+
+def _end(band: Band, rank: int, looked: bool | None) -> str:
+    """One grade against the limits: what a look has shown outranks the paper on its own ground only."""
+    if rank <= band.on_paper:
+        return "ask" if looked is False else "pass"
+    if rank > band.if_seen:
+        return "fail"
+    return "ask" if looked is None else "pass" if looked else "fail"
+
+
+def _turn(
+    scale: Scale, band: Band, span: Span, looked: bool | None, verdict: str
+) -> tuple[str, list[Change]]:
+    """The smallest change that makes this verdict better, in words and as data."""
+    seen_as, seen_at = wording.LOOKED[scale.name]
+    seen = Change(seen_at, True if scale.name == "clarity" else "none")
+    paper, look = scale.grades[band.on_paper], scale.grades[band.if_seen]
+    to_paper, to_look = Change(f"stone.{scale.name}", paper), Change(f"stone.{scale.name}", look)
+    if looked is not True and span.worst <= band.if_seen:
+        return f"{scale.write(span)} {seen_as}, or a better grade that needs no look.", [seen]
+    if looked is True:
+        return f"{look}, as it has been {seen_as}.", [to_look]
+    if looked is False and verdict == "ask":
+        return f"{paper} on paper, and {seen_as} after all.", [to_paper, seen]
+    if verdict == "fail" and looked is None and look != paper:
+        return f"{look} once {seen_as}, or {paper} on paper.", [to_look]
+    return f"{paper} on paper.", [to_paper]
+
+
+# Windows and looks
+
+
+def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
+    value = window.measure.read(case)
+    stamp, threshold = window.stamp, window.threshold
+    if value is None:
+        if window.unstated == "note":
+            reason = f"{window.measure.title} is not stated. {stamp.because}"
+            yield finding(stamp, "note", None, threshold, reason), ()
+        return
+    observed = wording.measured(window.measure, value)
+    if value in window.comfort:
+        yield finding(stamp, "pass", observed, threshold, stamp.because), ()
+        return
+    low = value < window.comfort.from_
+    side = window.low if low else window.high
+    if value in window.tolerated or side.settled(case):
+        yield finding(stamp, "note", observed, threshold, side.says), ()
+        return
+    edge = window.tolerated.from_ if low else window.tolerated.to
+    bound = "at least" if low else "at most"
+    remedy = f"{window.measure.title} {bound} {wording.measured(window.measure, edge)}."
+    changes = _to_edge(window, edge, case)
+    yield finding(stamp, "ask", observed, threshold, side.says, remedy, changes), (side.ask,)
+
+
+def _to_edge(window: CompiledWindow, edge: Decimal, case: Case) -> list[Change]:
+    """What brings the measure back inside: the edge for a percentage, a round outline, a report of today."""
+    if window.measure.name == "ratio":
+        return [Change("stone.width_mm", case.stone.length_mm)]
+    if window.measure.name == "report_age_years":
+        return [Change(window.measure.about, case.as_of.isoformat())]
+    return [Change(window.measure.about, float(edge))]
+
+
+def _look(look: CompiledLook, case: Case) -> Said:
+    ratio = case.ratio
+    if ratio is None:
+        reason = f"Length and width are not stated. {look.stamp.because}"
+        return finding(look.stamp, "note", None, None, reason), ()
+    band = look.band(ratio)
+    threshold = f"{band.look.replace('_', ' ')}: {band.write()}"
+    return finding(look.stamp, "note", str(ratio), threshold, wording.look_reason(case, ratio, band)), ()
+
+
+# What stands around the findings
+
+
+def _questions(rules: CompiledRules, said: Sequence[Said]) -> list[Question]:
+    """Each thing to learn once, the one that settles most rules first."""
+    settles: dict[str, list[str]] = {}
+    for f, asks in said:
+        for about in asks:
+            settles.setdefault(about, []).append(f["rule"])
+    ranked = sorted(settles.items(), key=lambda item: -len(item[1]))
+    return [{"about": about, "ask": rules.questions[about], "settles": ids} for about, ids in ranked]
+
+
+def _measures(case: Case, look: CompiledLook | None) -> Measures:
+    measures: Measures = {}
+    if case.points is not None:
+        measures["carat"] = points_to_carat(case.points)
+    if case.ratio is not None:
+        measures["ratio"] = float(case.ratio)
+        if look is not None:
+            measures["look"] = look.band(case.ratio).look
+    if case.depth_pct is not None:
+        measures["depth_pct"] = float(case.depth_pct)
+    return measures

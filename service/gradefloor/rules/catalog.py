@@ -1,0 +1,319 @@
+"""The catalogue of released rule sets: the only file that opens rule files.
+
+`RELEASED` lists what is in force, one version a line, and ends by counting them:
+
+    house 1.0.0 2026-01-01 sha256:… [activate_at]
+    end 1
+
+A version listed there never changes: its digest says so. Folders that are not listed are drafts.
+"""
+
+import hashlib
+import os
+import re
+import stat
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cached_property
+from pathlib import Path
+from typing import Final
+
+import orjson
+
+from gradefloor.rules.compile import Places, compile_rules, merge, places
+from gradefloor.rules.format import RULE_KINDS, Cases, RuleSet
+from gradefloor.rules.parse import parse
+from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, Plain, read
+from gradefloor.rules.tables import CompiledRules
+
+_NAME: Final = r"[a-z][a-z0-9_]*"
+_VERSION: Final = r"(?:0|[1-9]\d*)\.(?:0|[1-9]\d*)\.(?:0|[1-9]\d*)"
+_RELEASE: Final = re.compile(rf"({_NAME}) ({_VERSION}) (\d{{4}}-\d\d-\d\d) (sha256:[0-9a-f]{{64}})( \S+)?")
+_REFERENCE: Final = re.compile(rf"({_NAME})(?:@(\d+(?:\.\d+){{0,2}}))?")
+
+VersionKey = tuple[int, int, int]
+
+
+class CatalogError(Exception):
+    """The rule files cannot be served; `faults` has all of what is wrong with them."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        super().__init__("\n".join(map(str, faults)))
+        self.faults = faults
+
+
+class UnknownRuleSetError(LookupError):
+    """No rule set goes by that name."""
+
+
+class UnknownVersionError(LookupError):
+    """The name exists, but not in that version or not yet on that day."""
+
+
+@dataclass(frozen=True)
+class Release:
+    """One version of one rule set, read and held to its digest."""
+
+    name: str
+    version: str
+    effective: date
+    digest: str
+    activate_at: datetime | None
+    draft: bool
+    rules: RuleSet
+    cases: Cases
+    cases_document: Document = field(repr=False)
+    where: Places = field(repr=False)
+    overridable: frozenset[str] = field(repr=False)
+
+    @property
+    def key(self) -> VersionKey:
+        major, minor, patch = map(int, self.version.split("."))
+        return major, minor, patch
+
+    @cached_property
+    def _compiled(self) -> tuple[CompiledRules | None, list[Fault]]:
+        return compile_rules(self.rules, self.where, self.digest, self.overridable)
+
+    @property
+    def faults(self) -> list[Fault]:
+        """What the compiler refuses in this version."""
+        return self._compiled[1]
+
+    @property
+    def compiled(self) -> CompiledRules:
+        """Frozen tables; made when first asked for."""
+        compiled, faults = self._compiled
+        if compiled is None:
+            raise CatalogError(faults)
+        return compiled
+
+
+@dataclass(frozen=True)
+class Catalog:
+    """All versions that can be asked for. One immutable value."""
+
+    releases: Mapping[str, tuple[Release, ...]]
+
+    def resolve(self, reference: str, as_of: date, now: datetime) -> Release:
+        """`house`, `house@1`, `house@1.0` or `house@1.0.0`.
+
+        All but the exact form mean the newest version whose date has come by `as_of` and whose moment of
+        activation, if it has one, has passed. Drafts answer to their exact form only.
+        """
+        match = _REFERENCE.fullmatch(reference)
+        known = self.releases.get(match[1]) if match else None
+        if match is None or known is None:
+            raise UnknownRuleSetError(reference)
+        wanted = tuple(map(int, match[2].split("."))) if match[2] else ()
+        if len(wanted) == len(known[0].key):
+            found = [release for release in known if release.key == wanted]
+        else:
+            found = [
+                release
+                for release in known
+                if release.key[: len(wanted)] == wanted
+                and not release.draft
+                and release.effective <= as_of
+                and (release.activate_at is None or release.activate_at <= now)
+            ]
+        if not found:
+            raise UnknownVersionError(reference)
+        return found[-1]
+
+    def __iter__(self) -> Iterator[Release]:
+        return (release for versions in self.releases.values() for release in versions)
+
+
+@dataclass(frozen=True, slots=True)
+class _Listed:
+    name: str
+    version: str
+    effective: date
+    digest: str
+    activate_at: datetime | None
+    line: int
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.name, self.version
+
+
+def _listed(line: str, number: int) -> _Listed | None:
+    """One line of the manifest; None if it is not one."""
+    match = _RELEASE.fullmatch(line)
+    if match is None:
+        return None
+    try:
+        effective = date.fromisoformat(match[3])
+        activate_at = datetime.fromisoformat(match[5].strip()) if match[5] else None
+    except ValueError:
+        return None
+    if activate_at is not None and activate_at.tzinfo is None:
+        return None
+    return _Listed(match[1], match[2], effective, match[4], activate_at, number)
+
+
+def load(root: Path, *, drafts: bool = False) -> Catalog:
+    """Read every released version (and drafts, if asked); CatalogError lists all that is wrong."""
+    return _Loader(root).load(drafts=drafts)
+
+
+class _Loader:
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.faults: list[Fault] = []
+        self.loaded: dict[tuple[str, str], Release | None] = {}
+        self.listed: dict[tuple[str, str], _Listed] = {}
+
+    def load(self, *, drafts: bool) -> Catalog:
+        self.read_manifest()
+        wanted = list(self.listed)
+        if drafts:
+            wanted += [key for key in self.folders() if key not in self.listed]
+        releases: dict[str, list[Release]] = {}
+        for key in wanted:
+            release = self.version(*key)
+            if release is not None:
+                releases.setdefault(release.name, []).append(release)
+        if self.faults:
+            raise CatalogError(sorted(set(self.faults)))
+        return Catalog(
+            {name: tuple(sorted(found, key=lambda r: r.key)) for name, found in sorted(releases.items())}
+        )
+
+    def refuse(self, file: Path, line: int, found: str, allowed: str) -> None:
+        self.faults.append(Fault(str(file), line, "", found, allowed))
+
+    def read_manifest(self) -> None:
+        file = self.root / "RELEASED"
+        content = self.content(file)
+        if content is None:
+            return
+        lines = content.decode("utf-8", "replace").split("\n")
+        entries = [(n, line) for n, line in enumerate(lines, 1) if line and not line.startswith("#")]
+        end = f"end {len(entries) - 1}"
+        if not entries or entries[-1][1] != end or lines[-1]:
+            self.refuse(file, len(lines), "no count at the end", f"a last line {end!r}")
+        for number, line in entries[:-1]:
+            listed = _listed(line, number)
+            if listed is None:
+                allowed = "name version effective-date sha256:digest [activate_at with its offset]"
+                self.refuse(file, number, repr(line), allowed)
+            elif listed.key in self.listed:
+                self.refuse(file, number, f"{listed.name} {listed.version} again", "each version once")
+            else:
+                self.listed[listed.key] = listed
+
+    def folders(self) -> list[tuple[str, str]]:
+        """Name and version of every folder that could hold one, released or not."""
+        return [
+            (folder.parent.name, folder.name)
+            for folder in sorted(self.root.glob("*/*"))
+            if re.fullmatch(_NAME, folder.parent.name) and re.fullmatch(_VERSION, folder.name)
+        ]
+
+    def version(self, name: str, version: str) -> Release | None:
+        """One version, read once; None if it has faults, which are then in `self.faults`."""
+        key = name, version
+        if key not in self.loaded:
+            self.loaded[key] = None  # a name that extends itself finds nothing here
+            self.loaded[key] = self.read_version(name, version)
+        return self.loaded[key]
+
+    def read_version(self, name: str, version: str) -> Release | None:
+        folder = self.root / name / version
+        document = self.document(folder / "ruleset.yaml")
+        cases_document = self.document(folder / "cases.yaml")
+        if document is None or cases_document is None:
+            return None
+        own, faults = parse(RuleSet, document)
+        cases, case_faults = parse(Cases, cases_document)
+        self.faults += faults + case_faults
+        if own is None or cases is None:
+            return None
+        for key, found, expected in (("name", own.name, name), ("version", own.version, version)):
+            if found != expected:
+                self.faults.append(document.fault((key,), repr(found), f"{expected!r}, like its folder"))
+        base: Release | None = None
+        if own.extends is not None:
+            base = self.version(*own.extends.split("@"))
+            if base is None or (base.draft and (name, version) in self.listed):
+                self.faults.append(document.fault(("extends",), own.extends, "a released version"))
+                return None
+        digest = _digest(document.data, base.digest if base else None)
+        where = places(own, document, base.where if base else None)
+        rules = own
+        if base is not None:
+            rules, merge_faults = merge(base.rules, own, where)
+            self.faults += merge_faults
+        listed = self.listed.get((name, version))
+        if listed is not None:
+            self.hold_to(listed, digest, own, document)
+        return Release(
+            name=name,
+            version=version,
+            effective=own.effective,
+            digest=digest,
+            activate_at=listed.activate_at if listed else None,
+            draft=listed is None,
+            rules=rules,
+            cases=cases,
+            cases_document=cases_document,
+            where=where,
+            overridable=_ids(base.rules) if base else frozenset(),
+        )
+
+    def hold_to(self, listed: _Listed, digest: str, own: RuleSet, document: Document) -> None:
+        file = self.root / "RELEASED"
+        if listed.digest != digest:
+            found = f"{listed.name} {listed.version} with digest {digest}"
+            allowed = f"{listed.digest}: a released version never changes, make a new one"
+            self.refuse(file, listed.line, found, allowed)
+        if listed.effective != own.effective:
+            self.faults.append(document.fault(("effective",), str(own.effective), str(listed.effective)))
+
+    def document(self, file: Path) -> Document | None:
+        content = self.content(file)
+        return None if content is None else read(content, str(file))
+
+    def content(self, file: Path) -> bytes | None:
+        """Bytes of a regular file inside the root; a link may lead there, but never out of it."""
+        try:
+            real = file.resolve(strict=True)
+            if not real.is_relative_to(self.root.resolve(strict=True)):
+                self.refuse(file, 1, "a link that leads elsewhere", "a file inside the rule-set folder")
+                return None
+            handle = os.open(real, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+            with os.fdopen(handle, "rb") as stream:
+                if not stat.S_ISREG(os.fstat(handle).st_mode):
+                    self.refuse(file, 1, "something that is no file", "a regular file")
+                    return None
+                return stream.read(MAX_BYTES + 1)
+        except (OSError, RuntimeError) as error:
+            self.refuse(file, 1, type(error).__name__, "a readable file")
+            return None
+
+
+def _ids(rules: RuleSet) -> frozenset[str]:
+    return frozenset(rule.id for kind in RULE_KINDS for rule in getattr(rules, kind))
+
+
+def _digest(content: Plain, extends: str | None) -> str:
+    """sha256 over the canonical content: comments, key order and line ends do not matter, any value does."""
+    canonical = orjson.dumps(
+        {"content": _canonical(content), "extends": extends}, option=orjson.OPT_SORT_KEYS
+    )
+    return f"sha256:{hashlib.sha256(canonical).hexdigest()}"
+
+
+def _canonical(value: Plain) -> object:
+    if isinstance(value, dict):
+        return {key: _canonical(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_canonical(inner) for inner in value]
+    if isinstance(value, Decimal):
+        return int(value) if value == value.to_integral_value() else float(value)
+    return value

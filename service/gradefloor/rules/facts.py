@@ -1,0 +1,328 @@
+"""The closed list of facts and measures that a rule may name: what each can be, and how it is read.
+
+A fact has finitely many values, so the compiler can walk all of them and prove that a rule has no gap.
+Nothing here decides; that is the rule set's business.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final, get_args
+
+from gradefloor.trade.grades import CLARITY, COLOR, COLOR_GROUPS, CULET, FINISH, FLUORESCENCE, GIRDLE
+from gradefloor.trade.grades import color_group as group_of_letter
+from gradefloor.trade.grades import cut_ceiling as ceiling_of_finish
+from gradefloor.trade.reading import CommentEffect, comment_effects
+from gradefloor.trade.stones import METAL_TONES, Context, Material, Observations, Report, Stone, Treatment
+from gradefloor.trade.stones import depth_pct as depth_of
+from gradefloor.trade.stones import ratio as ratio_of
+from gradefloor.trade.weights import exact, laboratory_points
+
+NOT_STATED: Final = "not_stated"
+_NOTHING_SEEN: Final = Observations()
+_NO_REPORT: Final = Report()
+
+# Best to worst news for whoever has to work the stone; the worst one present speaks.
+_TREATMENTS: Final = ("fracture_filled", "coated", "irradiated", "annealed", "hpht", "other", "laser_drilled")
+_QUALITY_CLASSES: Final = {"premium": ("D", "FL-VVS2"), "standard": ("D-J", "FL-VS2")}
+
+
+@dataclass(frozen=True, slots=True)
+class Issuer:
+    """What is known of one laboratory's reports."""
+
+    name: str
+    cut_grade_shapes: frozenset[str]
+    laboratory_grown_letters_until: date | None
+
+
+class Case:
+    """One request with what follows from it: the only thing that facts and measures are read from."""
+
+    __slots__ = (
+        "as_of", "clarity", "color", "context", "depth_pct", "issuers", "observations", "points", "ratio",
+        "report", "stone",
+    )  # fmt: skip
+
+    def __init__(self, stone: Stone, context: Context, as_of: date, issuers: Mapping[str, Issuer]) -> None:
+        self.stone = stone
+        self.context = context
+        self.as_of = as_of
+        self.issuers = issuers
+        self.observations = stone.observations or _NOTHING_SEEN
+        self.report = stone.report or _NO_REPORT
+        self.points = None if stone.carat is None else laboratory_points(stone.carat)
+        self.ratio = ratio_of(stone)
+        self.depth_pct = depth_of(stone)
+        self.color = stone.color
+        self.clarity = stone.clarity
+        if self.report.assessment and stone.origin == "laboratory_grown":
+            # The class is an interval of grades: issuer's announcement of 1 Oct 2025, trade press.
+            color, clarity = _QUALITY_CLASSES[self.report.assessment]
+            self.color = stone.color or color
+            self.clarity = stone.clarity or clarity
+
+    @property
+    def position(self) -> str:
+        return self.context.position or "center"
+
+    @property
+    def tone(self) -> str | None:
+        return METAL_TONES[self.context.metal] if self.context.metal else None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing a rule may ask about.
+
+    `about` names the place in a request that states it. `of_the_setting`: absent, it is never read as a
+    particular value; where it would change the verdict, the answer asks. `ordered`: its values lie on a
+    scale, so a neighbour is the smaller change. `quote` gives the caller's own word to repeat.
+    `title` stands before the value in an answer; empty where the value speaks for itself.
+    """
+
+    name: str
+    values: tuple[str, ...]
+    read: Callable[[Case], str]
+    about: str
+    of_the_setting: bool = False
+    ordered: bool = False
+    quote: Callable[[Case], str | None] | None = None
+    title: str | None = None
+    settable: Callable[[str], str | bool | list[str]] | None = None
+
+    def tell(self, value: str) -> str:
+        title = self.name if self.title is None else self.title
+        return f"{title} {value}".strip().replace("_", " ")
+
+    @property
+    def domain(self) -> tuple[str, ...]:
+        return (*self.values, NOT_STATED)
+
+
+def _stone(name: str, values: tuple[str, ...], *, ordered: bool = True) -> Fact:
+    def read(case: Case) -> str:
+        return getattr(case.stone, name) or NOT_STATED
+
+    return Fact(name, values, read, f"stone.{name}", ordered=ordered, settable=str)
+
+
+def _observed(name: str, values: tuple[str, ...]) -> Fact:
+    def read(case: Case) -> str:
+        return getattr(case.observations, name) or NOT_STATED
+
+    return Fact(name, values, read, f"stone.observations.{name}", ordered=True, settable=str)
+
+
+def _inclusion(part: str, values: tuple[str, ...]) -> Fact:
+    def read(case: Case) -> str:
+        inclusion = case.observations.inclusion
+        return (inclusion and getattr(inclusion, part)) or NOT_STATED
+
+    return Fact(f"inclusion_{part}", values, read, f"stone.observations.inclusion.{part}", settable=str)
+
+
+def _context(name: str, values: tuple[str, ...]) -> Fact:
+    def read(case: Case) -> str:
+        return getattr(case.context, name) or NOT_STATED
+
+    return Fact(name, values, read, f"context.{name}", of_the_setting=True, settable=str)
+
+
+def _eye_clean(case: Case) -> str:
+    seen = case.observations.eye_clean
+    return NOT_STATED if seen is None else "clean" if seen else "not_clean"
+
+
+def _treatment(case: Case) -> str:
+    found = case.stone.treatments
+    if "treatment" in _comments(case):
+        return next((t for t in _TREATMENTS if t in (found or ())), "other")
+    if not found:
+        return NOT_STATED if found is None else "untreated"
+    return next(t for t in _TREATMENTS if t in found)
+
+
+def _comments(case: Case) -> frozenset[CommentEffect]:
+    return comment_effects(case.report.comments) if case.report.comments else frozenset()
+
+
+def _clouds(case: Case) -> str:
+    effects = _comments(case)
+    if "clouds_set_grade" in effects:
+        return "set_the_grade"
+    return "additional" if "additional_clouds" in effects else NOT_STATED
+
+
+def _comment(name: str, effect: CommentEffect) -> Fact:
+    def read(case: Case) -> str:
+        return "commented" if effect in _comments(case) else NOT_STATED
+
+    return Fact(name, ("commented",), read, "stone.report.comments", title=effect)
+
+
+def _color_best(case: Case) -> str:
+    return COLOR.grades[COLOR.span(case.color).best] if case.color else NOT_STATED
+
+
+def _color_group(case: Case) -> str:
+    return group_of_letter(COLOR.grades[COLOR.span(case.color).worst]) if case.color else NOT_STATED
+
+
+def _clarity_worst(case: Case) -> str:
+    return CLARITY.grades[CLARITY.span(case.clarity).worst] if case.clarity else NOT_STATED
+
+
+def _issuer(case: Case) -> Issuer | None:
+    name = case.report.issuer
+    return case.issuers.get(name.casefold()) if name else None
+
+
+def _cut_scope(case: Case) -> str:
+    """Whether the named laboratory gives cut grades for this shape at all."""
+    if case.report.issuer is None:
+        return NOT_STATED
+    issuer = _issuer(case)
+    if issuer is None:
+        return "other_issuer"
+    return "graded_by_issuer" if case.stone.shape in issuer.cut_grade_shapes else "not_graded_by_issuer"
+
+
+def _cut_ceiling(case: Case) -> str:
+    """Whether polish and symmetry allow the cut grade that is stated."""
+    stone = case.stone
+    if not (stone.cut_grade and stone.polish and stone.symmetry):
+        return NOT_STATED
+    allowed = ceiling_of_finish(stone.polish, stone.symmetry)
+    return "above" if FINISH.rank(stone.cut_grade) < FINISH.rank(allowed) else "within"
+
+
+def _letters(case: Case) -> str:
+    """Whether this issuer still gave letter grades to laboratory-grown diamonds on the report's date."""
+    issuer, issued = _issuer(case), case.report.date
+    if issuer is None or issued is None or issuer.laboratory_grown_letters_until is None:
+        return NOT_STATED
+    graded = case.stone.color or case.stone.clarity
+    late = issued >= issuer.laboratory_grown_letters_until
+    return "withdrawn" if graded and late and case.stone.origin == "laboratory_grown" else "given"
+
+
+def _report(case: Case) -> str:
+    if case.report.issuer is None:
+        return NOT_STATED
+    return "known_issuer" if _issuer(case) else "other_issuer"
+
+
+def _cushion_kind(case: Case) -> str:
+    return NOT_STATED if case.stone.shape == "cushion" else case.stone.shape
+
+
+def _issuer_name(case: Case) -> str | None:
+    return case.report.issuer
+
+
+def _millimetres(case: Case) -> str:
+    return NOT_STATED if case.ratio is None else "stated"
+
+
+_FACTS: Final = (
+    _stone("material", get_args(Material), ordered=False),
+    _stone("origin", ("natural", "laboratory_grown"), ordered=False),
+    Fact("cushion_kind", ("cushion_brilliant", "cushion_modified"), _cushion_kind, "stone.shape",
+         settable=str),
+    _stone("cut_grade", FINISH.grades),
+    _stone("polish", FINISH.grades),
+    _stone("symmetry", FINISH.grades),
+    _stone("fluorescence", FLUORESCENCE.grades),
+    _stone("girdle_min", GIRDLE.grades),
+    _stone("girdle_max", GIRDLE.grades),
+    _stone("culet", CULET.grades),
+    Fact("color_best", COLOR.grades, _color_best, "stone.color", ordered=True, settable=str),
+    Fact("color_group", tuple(COLOR_GROUPS), _color_group, "stone.color", ordered=True,
+         settable=lambda group: COLOR_GROUPS[group][0]),
+    Fact("clarity_worst", CLARITY.grades, _clarity_worst, "stone.clarity", ordered=True, settable=str),
+    Fact("millimetres", ("stated",), _millimetres, "stone.length_mm"),
+    Fact("treatment", ("untreated", *reversed(_TREATMENTS)), _treatment, "stone.treatments", title="",
+         settable=lambda value: [] if value == "untreated" else [value]),
+    Fact("eye_clean", ("clean", "not_clean"), _eye_clean, "stone.observations.eye_clean",
+         settable=lambda value: value == "clean"),
+    _observed("bow_tie", ("none", "slight", "moderate", "severe")),
+    _observed("windowing", ("none", "slight", "prominent")),
+    _observed("haze", ("none", "slight", "strong")),
+    _observed("tint", ("none", "yellow", "brown", "green", "gray")),
+    _observed("seen_in", ("hand", "video", "photograph")),
+    _inclusion("type", (
+        "crystal", "dark_crystal", "cloud", "pinpoint", "needle", "feather", "open_feather",
+        "twinning_wisp", "graining", "knot", "cavity", "chip", "bruise", "indented_natural",
+        "laser_drill_hole", "bearding",
+    )),
+    _inclusion("place", ("table_center", "table_edge", "crown", "pavilion", "girdle", "point")),
+    Fact("clouds", ("additional", "set_the_grade"), _clouds, "stone.report.comments", title="clouds"),
+    _comment("graining_comment", "graining"),
+    _comment("surface_comment", "surface_reaching"),
+    _comment("angle_comment", "angles"),
+    _comment("unread_comment", "unread"),
+    Fact("report", ("known_issuer", "other_issuer"), _report, "stone.report.issuer",
+         quote=_issuer_name, title=""),
+    Fact("assessment", ("premium", "standard"), lambda c: c.report.assessment or NOT_STATED,
+         "stone.report.assessment"),
+    Fact("letters", ("given", "withdrawn"), _letters, "stone.report.date"),
+    Fact("cut_scope", ("graded_by_issuer", "not_graded_by_issuer", "other_issuer"), _cut_scope,
+         "stone.report.issuer", quote=_issuer_name, title=""),
+    Fact("cut_ceiling", ("within", "above"), _cut_ceiling, "stone.cut_grade"),
+    _context("jewelry", ("ring", "earring", "pendant")),
+    _context("protection", ("claws", "v_claws", "bezel")),
+    Fact("setting", ("given",), lambda c: "given" if c.context.protection else NOT_STATED,
+         "context.protection"),
+    Fact("tone", ("white", "warm"), lambda c: c.tone or NOT_STATED, "context.metal", of_the_setting=True,
+         settable=lambda tone: {"white": "platinum", "warm": "yellow_gold"}[tone]),
+)  # fmt: skip
+
+FACTS: Final[dict[str, Fact]] = {fact.name: fact for fact in _FACTS}
+
+
+def _age_years(case: Case) -> Decimal | None:
+    """Age of the report on the day of asking, in years to two decimals; negative for a date to come."""
+    issued = case.report.date
+    if issued is None:
+        return None
+    days = Decimal((case.as_of - issued).days)
+    return (days / Decimal("365.25")).quantize(Decimal("0.01"), ROUND_HALF_UP)
+
+
+def _percent(name: str) -> Callable[[Case], Decimal | None]:
+    def read(case: Case) -> Decimal | None:
+        value = getattr(case.stone, name)
+        return None if value is None else exact(value)
+
+    return read
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number a window may be laid over. `about` names the place in a request that states it."""
+
+    name: str
+    title: str
+    unit: str
+    read: Callable[[Case], Decimal | None]
+    about: str
+
+
+MEASURES: Final[dict[str, Measure]] = {
+    measure.name: measure
+    for measure in (
+        Measure("ratio", "Length to width", "", lambda case: case.ratio, "stone.length_mm"),
+        Measure("depth_pct", "Depth", " %", lambda case: case.depth_pct, "stone.depth_pct"),
+        Measure("table_pct", "Table", " %", _percent("table_pct"), "stone.table_pct"),
+        Measure("crown_height_pct", "Crown height", " %", _percent("crown_height_pct"),
+                "stone.crown_height_pct"),
+        Measure("girdle_pct", "Girdle", " %", _percent("girdle_pct"), "stone.girdle_pct"),
+        Measure("report_age_years", "Age of the report", " years", _age_years, "stone.report.date"),
+    )
+}  # fmt: skip
+
+# Treatment is a closed word list in two places: its order here decides, its Literal there is the contract.
+if set(_TREATMENTS) != set(get_args(Treatment)):
+    raise AssertionError("every treatment needs its place in the order")

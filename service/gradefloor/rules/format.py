@@ -1,0 +1,394 @@
+"""The rule-set format as strict models; `rulesets/schema.json` is made from them.
+
+Checks each rule by itself. What rules say together (gaps, overlaps) is the compiler's business.
+"""
+
+from decimal import Decimal
+from difflib import get_close_matches
+from typing import Annotated, Any, Final, Literal, NoReturn
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from gradefloor.rules.facts import FACTS, MEASURES
+from gradefloor.trade.grades import CLARITY, COLOR
+from gradefloor.trade.shapes import GROUPS, SHAPES
+from gradefloor.trade.stones import CalendarDate, Material, Origin, Tone
+
+Verdict = Literal["pass", "note", "ask", "fail"]
+Topic = Literal[
+    "clarity", "color", "cut", "fluorescence", "proportions", "ratio", "durability", "consistency",
+    "material", "report", "setting", "sides", "halo", "band", "metal", "wear", "wording",
+]  # fmt: skip
+Disagreement = Literal["low", "medium", "high"]
+
+SCALES: Final = {"clarity": CLARITY, "color": COLOR}
+
+
+def show(value: Any) -> str:
+    """What was found, as a rule keeper would point at it."""
+    if isinstance(value, dict | list):
+        return "a mapping" if isinstance(value, dict) else "a list"
+    return "nothing" if value is None else repr(value) if isinstance(value, str) else str(value)
+
+
+def refuse(found: str, allowed: str, *at: str | int) -> NoReturn:
+    """Refuse a value from inside a validator; `at` leads from the validated place to the faulty one."""
+    raise PydanticCustomError("refused", "refused", {"found": found, "allowed": allowed, "at": at})
+
+
+def known(word: str, words: Any, what: str) -> str:
+    """The word itself if it is one of `words`; else a refusal that names the nearest one."""
+    if word in words:
+        return word
+    near = get_close_matches(word, list(words), n=1)
+    hint = f" (did you mean {near[0]}?)" if near else ""
+    return refuse(repr(word), f"a {what}: {', '.join(words)}{hint}")
+
+
+def _number(value: Any) -> Any:
+    if isinstance(value, bool) or not isinstance(value, int | Decimal):
+        refuse(show(value), "a number, without quotes")
+    return Decimal(value)
+
+
+def _token(what: str, words: Any) -> AfterValidator:
+    return AfterValidator(lambda word: known(word, words, what))
+
+
+Number = Annotated[
+    Decimal,
+    BeforeValidator(_number, json_schema_input_type=float),
+    PlainSerializer(float, return_type=float, when_used="json"),
+]
+Text = Annotated[str, Field(strict=True, min_length=3, max_length=600)]
+Sentence = Annotated[str, Field(strict=True, min_length=8, max_length=600)]
+Word = Annotated[str, Field(strict=True, pattern=r"^[a-z][a-z0-9_]*$", max_length=40)]
+RuleId = Annotated[str, Field(strict=True, pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$", max_length=80)]
+Version = Annotated[
+    str, Field(strict=True, pattern=r"^(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)$", max_length=20)
+]
+ShapeOrGroup = Annotated[
+    str,
+    Field(strict=True, json_schema_extra={"enum": [*SHAPES, *GROUPS]}),
+    _token("shape or group", [*SHAPES, *GROUPS]),
+]
+FactName = Annotated[
+    str, Field(strict=True, json_schema_extra={"enum": list(FACTS)}), _token("fact", list(FACTS))
+]
+Positions = Annotated[
+    list[Literal["center", "side", "melee"]],
+    Field(min_length=1, description="Places in the jewel; absent: every place."),
+]
+Shapes = Annotated[list[ShapeOrGroup], Field(min_length=1)]
+
+
+class Kept(BaseModel):
+    """What every part of a rule set shares: unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Range(Kept):
+    """Half-open: `from` belongs to it, `below` does not. Either may be left out."""
+
+    from_: Number | None = Field(None, alias="from", description="First value inside.")
+    below: Number | None = Field(None, description="First value outside.")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "Range":
+        if self.from_ is not None and self.below is not None and self.from_ >= self.below:
+            refuse(f"from {self.from_} below {self.below}", "from smaller than below", "from")
+        return self
+
+    def __contains__(self, value: Decimal) -> bool:
+        return (self.from_ is None or value >= self.from_) and (self.below is None or value < self.below)
+
+    def write(self) -> str:
+        if self.from_ is None:
+            return "any" if self.below is None else f"under {self.below}"
+        return f"from {self.from_}" if self.below is None else f"{self.from_} to under {self.below}"
+
+
+class Between(Kept):
+    """Closed: both ends belong to it."""
+
+    from_: Number = Field(alias="from", description="Smallest value inside.")
+    to: Number = Field(description="Largest value inside.")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "Between":
+        if self.from_ > self.to:
+            refuse(f"from {self.from_} to {self.to}", "from at most to", "from")
+        return self
+
+    def __contains__(self, value: Decimal) -> bool:
+        return self.from_ <= value <= self.to
+
+    def write(self) -> str:
+        return f"{self.from_} to {self.to}"
+
+
+class Source(Kept):
+    """Where a rule comes from."""
+
+    id: Word = Field(description="What rules call it.")
+    title: Text = Field(description="Name of the source; common practice is said to be common practice.")
+    href: str | None = Field(None, strict=True, pattern="^https?://", description="Where it can be read.")
+    checked: CalendarDate = Field(description="When somebody last looked it up, YYYY-MM-DD.")
+
+    def write(self) -> str:
+        return f"{self.title}; checked {self.checked.isoformat()}"
+
+
+class QuestionWords(Kept):
+    """What to ask when a verdict hangs on something nobody has said."""
+
+    about: Annotated[str, Field(strict=True, pattern=r"^[a-z_]+(\.[a-z_]+)*$")] = Field(
+        description="Place in the request that would settle it, or a word for a thing outside it."
+    )
+    ask: Sentence = Field(description="The question, as one would ask it.")
+
+
+class IssuerNote(Kept):
+    """What a laboratory's reports do and do not state."""
+
+    name: Annotated[str, Field(strict=True, min_length=2, max_length=60)] = Field(description="Its name.")
+    aliases: list[str] = Field(default_factory=list, description="Other spellings of it; case is ignored.")
+    cut_grade_shapes: list[ShapeOrGroup] = Field(description="Shapes for which it states a cut grade.")
+    laboratory_grown_letters_until: CalendarDate | None = Field(
+        None, description="From this day its reports on laboratory-grown diamonds carry no letter grades."
+    )
+    source: Word = Field(description="Id of an entry in `sources`.")
+
+
+class Rule(Kept):
+    """What every rule carries."""
+
+    id: RuleId = Field(description="Dotted, unique in this name for ever.")
+    title: Sentence = Field(description="A sentence that can be true or false of a stone.")
+    because: Sentence = Field(description="The reason a jeweller would give.")
+    source: Word = Field(description="Id of an entry in `sources`.")
+    disagreement: Disagreement = Field(description="How far practitioners differ.")
+    instead_because: Sentence | None = Field(
+        None, description="Why this rule replaces the one it overrides. Only, and always, in an override."
+    )
+    shapes: Shapes = Field(description="Shapes and groups it speaks of.")
+
+
+class FloorBand(Kept):
+    """One carat band of a floor."""
+
+    carat: Range
+    on_paper: Annotated[str, Field(strict=True)] = Field(
+        description="Lowest grade good enough from the report alone."
+    )
+    if_seen: Annotated[str, Field(strict=True)] | None = Field(
+        None, description="Lowest grade good enough once somebody has looked; absent, nothing lower is."
+    )
+
+
+class Floor(Rule):
+    """Lowest recommended grade by carat band, for diamonds."""
+
+    grade: Literal["clarity", "color"] = Field(description="Which grade has the floor.")
+    positions: Positions | None = None
+    origins: list[Origin] | None = Field(None, min_length=1, description="Absent: every origin.")
+    tones: list[Tone] | None = Field(
+        None, min_length=1, description="Color of the head's metal; absent: both."
+    )
+    bands: list[FloorBand] = Field(min_length=1, description="Carat bands, without gap, lightest first.")
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Floor":
+        scale = SCALES[self.grade]
+        for index, band in enumerate(self.bands):
+            for key, grade in (("on_paper", band.on_paper), ("if_seen", band.if_seen)):
+                if grade is not None and grade not in scale:
+                    near = get_close_matches(grade.upper(), scale.grades, n=1)
+                    hint = f" (did you mean {near[0]}?)" if near else ""
+                    allowed = f"one of {', '.join(scale.grades)}{hint}"
+                    refuse(repr(grade), allowed, "bands", index, key)
+            if band.if_seen is not None and scale.rank(band.if_seen) < scale.rank(band.on_paper):
+                refuse(
+                    f"{band.if_seen} above {band.on_paper}", "a grade no better", "bands", index, "if_seen"
+                )
+        seamless([band.carat for band in self.bands], Decimal(0), "carat")
+        if self.grade == "clarity" and self.tones is not None:
+            refuse("tones on a clarity floor", "tones only where grade is color", "tones")
+        return self
+
+
+def seamless(ranges: list[Range], first: Decimal, key: str | None) -> None:
+    """Refuse ranges that do not cover everything from `first` upwards exactly once."""
+    edge: Decimal | None = first
+    for index, part in enumerate(ranges):
+        at: tuple[str | int, ...] = ("bands", index) if key is None else ("bands", index, key)
+        if edge is None:
+            refuse(f"a band after an open end ({part.write()})", "the open band last", *at)
+        start = first if part.from_ is None else part.from_
+        if start != edge:
+            fault = "gap" if start > edge else "overlap"
+            refuse(f"a {fault}: {part.write()} after a band that ends at {edge}", f"from {edge}", *at)
+        edge = part.below
+    if edge is not None:
+        refuse(f"a gap: nothing from {edge} upwards", "a last band without below", "bands", len(ranges) - 1)
+
+
+class WindowSide(Kept):
+    """What is said when a value leaves the window on this side."""
+
+    says: Sentence = Field(description="What a value this far out may mean.")
+    ask: str = Field(strict=True, description="`about` of the question to ask beyond the tolerated range.")
+    settled_by: dict[FactName, list[str]] | None = Field(
+        None, description="Facts and values which, once stated, make the ask a note."
+    )
+
+
+class Window(Rule):
+    """Range of a measured value: outside comfort is a note, outside tolerated asks, neither fails."""
+
+    topic: Topic = Field("proportions", description="Topic of its findings.")
+    measure: Annotated[
+        str,
+        Field(strict=True, json_schema_extra={"enum": list(MEASURES)}),
+        _token("measure", list(MEASURES)),
+    ] = Field(description="Number that the service computes or reads.")
+    materials: list[Material] | None = Field(None, min_length=1, description="Absent: diamonds.")
+    unstated: Literal["note", "silent"] = Field("note", description="What is said of a missing value.")
+    comfort: Between
+    tolerated: Between
+    low: WindowSide
+    high: WindowSide
+
+    @model_validator(mode="after")
+    def _nested(self) -> "Window":
+        if self.comfort.from_ < self.tolerated.from_ or self.comfort.to > self.tolerated.to:
+            refuse(self.comfort.write(), f"a range inside tolerated ({self.tolerated.write()})", "comfort")
+        return self
+
+
+class LookBand(Range):
+    """One band of length to width, half-open, on the ratio rounded to two decimals."""
+
+    look: Word = Field(description="Style label: a matter of taste, never a fault.")
+
+
+class Look(Rule):
+    """Style labels of length-to-width bands."""
+
+    bands: list[LookBand] = Field(
+        min_length=1, description="Bands of the ratio, without gap, smallest first."
+    )
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Look":
+        if self.bands[0].from_ is not None:
+            refuse(f"a gap: nothing under {self.bands[0].from_}", "a first band without from", "bands", 0)
+        seamless(list(self.bands), Decimal(0), None)
+        return self
+
+
+class GuardRow(Kept):
+    """One row: when these facts have these values, this is said. The row that names more facts wins."""
+
+    when: dict[FactName, Annotated[list[str], Field(min_length=1)]] = Field(
+        description="Facts and the values each may have; empty for every case that no other row names."
+    )
+    verdict: Verdict | Literal["silent"] = Field(description="`silent`: the rule has nothing to say.")
+    says: Sentence | None = Field(None, description="Reason of this row; absent, the rule's because.")
+    remedy: Sentence | None = Field(None, description="Smallest change that turns it, as one would say it.")
+    ask: str | None = Field(None, strict=True, description="`about` of the question that this row asks.")
+
+    @model_validator(mode="after")
+    def _speaks(self) -> "GuardRow":
+        for name, values in self.when.items():
+            for index, value in enumerate(values):
+                if value not in FACTS[name].domain:
+                    allowed = ", ".join(FACTS[name].domain)
+                    refuse(repr(value), f"one of {allowed}", "when", name, index)
+        if self.verdict in {"ask", "fail"} and self.remedy is None:
+            refuse(f"verdict {self.verdict} without remedy", "a remedy for every ask and fail", "verdict")
+        if self.verdict == "ask" and self.ask is None:
+            refuse("verdict ask without ask", "the question that would settle it", "verdict")
+        return self
+
+
+class Guard(Rule):
+    """A table over facts. The compiler walks all their values and proves that one row answers each."""
+
+    topic: Topic = Field(description="Topic of its findings.")
+    materials: list[Material] | None = Field(None, min_length=1, description="Absent: every material.")
+    positions: Positions | None = None
+    ratio: Range | None = Field(None, description="Only for stones with a ratio in this range.")
+    threshold: Text | None = Field(None, description="What passes, in words.")
+    remedied_by: list[FactName] = Field(
+        default_factory=list, description="Facts whose change turns an ask or a fail, cheapest first."
+    )
+    rows: list[GuardRow] = Field(min_length=1, description="One answer for every combination of the facts.")
+
+
+class RuleSet(Kept):
+    """One version of one named body of judgement."""
+
+    name: Word = Field(description="Name to ask for; also its folder.")
+    version: Version = Field(description="Semantic version; also its folder.")
+    effective: CalendarDate = Field(description="First day it is in force (UTC), YYYY-MM-DD.")
+    title: Sentence = Field(description="What it calls itself.")
+    about: Sentence = Field(description="Whose judgement it is and how it leans.")
+    extends: str | None = Field(
+        None, strict=True, pattern=r"^[a-z][a-z0-9_]*@[0-9]+\.[0-9]+\.[0-9]+$",
+        description="Exact version of another name whose rules hold unless overridden here.",
+    )  # fmt: skip
+    sources: list[Source] = Field(default_factory=list, description="Where its rules come from.")
+    questions: list[QuestionWords] = Field(default_factory=list, description="How its rules ask.")
+    issuers: list[IssuerNote] = Field(
+        default_factory=list, description="What is known of laboratories' reports."
+    )
+    floors: list[Floor] = Field(default_factory=list, description="Lowest recommended grades.")
+    windows: list[Window] = Field(default_factory=list, description="Ranges of measured values.")
+    looks: list[Look] = Field(default_factory=list, description="Style labels of length-to-width bands.")
+    guards: list[Guard] = Field(default_factory=list, description="Tables over facts.")
+
+
+# Members of RuleSet that hold rules.
+RULE_KINDS: Final = ("floors", "windows", "looks", "guards")
+
+
+class Expectation(Kept):
+    """A stone, and what every jeweller of this school would say of it."""
+
+    case: Sentence = Field(description="The case as one would tell it.")
+    stone: dict[str, Any]
+    context: dict[str, Any] = Field(default_factory=dict)
+    as_of: CalendarDate | None = None
+    verdict: Literal["pass", "ask", "fail"] | None = Field(None, description="Verdict of the whole answer.")
+    expect: dict[RuleId, Literal["pass", "note", "ask", "fail", "silent"]] = Field(default_factory=dict)
+    look: Word | None = None
+
+
+class Boundary(Kept):
+    """One field varied across a threshold of one rule, everything else held."""
+
+    rule: RuleId
+    stone: dict[str, Any]
+    context: dict[str, Any] = Field(default_factory=dict)
+    vary: Annotated[str, Field(strict=True, pattern=r"^(stone|context)(\.[a-z_]+)+$")]
+    steps: list[Annotated[list[Any], Field(min_length=2, max_length=2)]] = Field(
+        min_length=2, description="Pairs of a value and the verdict (or the look) it gets."
+    )
+
+
+class Cases(Kept):
+    """The proof of one version: it is not released, nor a draft served, unless all of this holds."""
+
+    cases: list[Expectation] = Field(min_length=1)
+    boundaries: list[Boundary] = Field(default_factory=list)

@@ -1,0 +1,49 @@
+"""From a document to a model, with every fault told in a rule keeper's words: file, line, found, allowed."""
+
+from decimal import Decimal
+from typing import TypeVar
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from gradefloor.rules.format import show
+from gradefloor.rules.strict_yaml import Document, Fault
+
+M = TypeVar("M", bound=BaseModel)
+
+
+def parse(model: type[M], document: Document) -> tuple[M | None, list[Fault]]:
+    """A model from a document, or every fault in it."""
+    faults = list(document.faults)
+    parsed: M | None = None
+    try:
+        parsed = model.model_validate(document.data)
+    except ValidationError as error:
+        for detail in error.errors(include_url=False):
+            fault = _translate(detail, document)
+            if fault is not None:
+                faults.append(fault)
+    return (None if faults else parsed), sorted(set(faults))
+
+
+def _translate(detail: ErrorDetails, document: Document) -> Fault | None:
+    context = detail.get("ctx", {})
+    path: tuple[str | int, ...] = (*detail["loc"], *context.get("at", ()))
+    if any(path[: len(refused)] == refused for refused in document.refused):
+        return None  # the reader has refused this place already, with a better reason
+    kind, value = detail["type"], detail["input"]
+    if kind == "refused":
+        found, allowed = context["found"], context["allowed"]
+    elif kind == "missing":
+        found, allowed = f"no {path[-1]}", f"a value for {path[-1]}"
+        path = path[:-1]
+    elif kind == "extra_forbidden":
+        found, allowed = f"the key {path[-1]}", "only keys of the format (see schema.json)"
+    elif kind == "value_error":
+        found, allowed = show(value), str(context.get("error", detail["msg"]))
+    else:
+        found = show(value)
+        allowed = detail["msg"].removeprefix("Input should be ").removeprefix("a valid ")
+        if kind == "string_type" and isinstance(value, int | Decimal):
+            allowed = f'text: write "{value}" in quotes'
+    return document.fault(path, found, allowed)
