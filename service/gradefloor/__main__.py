@@ -1,0 +1,131 @@
+"""The command line: check the rule sets, serve them, print what is generated from the code."""
+
+import socket
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Final, NoReturn
+
+import orjson
+import typer
+
+from gradefloor import __version__
+from gradefloor.judge.cases import prove
+from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
+from gradefloor.rules.format import RULE_KINDS, RuleSet
+from gradefloor.rules.strict_yaml import Fault
+
+FAULTY: Final = 1
+UNUSABLE: Final = 2
+# Requests in flight at SIGTERM may finish; a half-sent one may not hold the process.
+GRACE_SECONDS: Final = 3
+
+main = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="A jeweller's judgement of stones, answered over JSON.",
+)
+RuleSets = Annotated[
+    Path, typer.Option("--rulesets", envvar="GRADEFLOOR_RULESETS", help="Folder of the rule sets.")
+]
+Drafts = Annotated[bool, typer.Option("--drafts", help="Versions that are not released, too.")]
+
+
+@main.command()
+def check(rulesets: RuleSets = Path("rulesets"), drafts: Drafts = False) -> None:
+    """Read, compile and prove every version; print all faults."""
+    catalog = _load(rulesets, drafts=drafts)
+    faults = [fault for release in catalog for fault in _faults(release)]
+    if faults:
+        _complain(faults)
+    for release in catalog:
+        rules = release.rules
+        count = sum(len(getattr(rules, kind)) for kind in RULE_KINDS)
+        proofs = len(release.cases.cases) + sum(len(b.steps) for b in release.cases.boundaries)
+        state = "draft" if release.draft else "released"
+        typer.echo(
+            f"{release.name} {release.version} {release.effective} {release.digest} "
+            f"{state}: {count} rules, {proofs} cases hold"
+        )
+
+
+@main.command()
+def serve(
+    rulesets: RuleSets = Path("rulesets"),
+    host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8000,
+    drafts: Drafts = False,
+) -> None:
+    """Serve the rule sets over HTTP until a signal ends it."""
+    import uvicorn  # noqa: PLC0415 - the other commands need no server
+
+    from gradefloor.web.app import create_app  # noqa: PLC0415
+    from gradefloor.web.service import Service  # noqa: PLC0415
+
+    catalog = _load(rulesets, drafts=drafts)
+    unproven = [fault for release in catalog if release.draft for fault in _faults(release)]
+    if unproven:
+        _complain(unproven)
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+    except OSError as error:
+        typer.echo(f"Cannot listen on {host}:{port}: {error.strerror}. Choose another with --port.", err=True)
+        raise typer.Exit(UNUSABLE) from None
+    config = uvicorn.Config(
+        create_app(Service(catalog)),
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_graceful_shutdown=GRACE_SECONDS,
+    )
+    typer.echo(f"gradefloor {__version__} answers on http://{host}:{port}/ (how to ask: /docs)")
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+@main.command()
+def contract(rulesets: RuleSets = Path("rulesets")) -> None:
+    """Print the OpenAPI contract, as it is committed in openapi/openapi.json."""
+    from gradefloor.web import contract as web_contract  # noqa: PLC0415
+    from gradefloor.web.app import create_app  # noqa: PLC0415
+    from gradefloor.web.service import Service  # noqa: PLC0415
+
+    app = create_app(Service(_load(rulesets, drafts=False)))
+    sys.stdout.buffer.write(web_contract.as_bytes(web_contract.build(app)))
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of ruleset.yaml, as it is committed in rulesets/schema.json."""
+    document = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **RuleSet.model_json_schema(by_alias=True),
+    }
+    sys.stdout.buffer.write(orjson.dumps(document, option=orjson.OPT_INDENT_2) + b"\n")
+
+
+def _load(rulesets: Path, *, drafts: bool) -> Catalog:
+    try:
+        return load(rulesets, drafts=drafts)
+    except CatalogError as error:
+        _complain(error.faults)
+
+
+def _faults(release: Release) -> Iterator[Fault]:
+    """What the compiler refuses; where it refuses nothing, the cases that do not hold."""
+    yield from release.faults
+    if not release.faults:
+        yield from prove(release.compiled, release.cases, release.cases_document)
+
+
+def _complain(faults: list[Fault]) -> NoReturn:
+    for fault in sorted(set(faults)):
+        typer.echo(str(fault), err=True)
+    typer.echo(f"{len(set(faults))} faults; nothing is served.", err=True)
+    raise typer.Exit(FAULTY)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""HTTP: the one way in and the one way out. Nothing here knows the trade."""

@@ -1,0 +1,47 @@
+"""The application: routes put together, and everything that is no route answered as a problem."""
+
+from fastapi import FastAPI
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from gradefloor.web import contract, evaluations, health, pages, rulesets, vocabulary
+from gradefloor.web.front import Front
+from gradefloor.web.problems import ProblemError
+from gradefloor.web.route import JsonRoute
+from gradefloor.web.service import Service
+
+
+def create_app(service: Service) -> FastAPI:
+    """One application over one immutable catalogue."""
+    app = FastAPI(
+        title="gradefloor",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        redirect_slashes=False,
+        separate_input_output_schemas=False,
+    )
+    app.router.route_class = JsonRoute
+    evaluations.routes(app.router, service)
+    rulesets.routes(app.router, service)
+    vocabulary.routes(app.router)
+    health.routes(app.router, service)
+    pages.routes(app, contract.build(app))
+    app.add_exception_handler(HTTPException, _http_problem)
+    app.add_exception_handler(Exception, _failure)
+    app.add_middleware(Front)
+    return app
+
+
+async def _http_problem(request: Request, error: Exception) -> Response:
+    """Unknown paths and methods, found out by the router."""
+    if isinstance(error, HTTPException) and error.status_code == 405:  # noqa: PLR2004 - RFC 9110, 15.5.6
+        allow = ", ".join(contract.allowed_methods(request.app.routes, dict(request.scope)))
+        return ProblemError("method_not_allowed", headers={"Allow": allow}).response()
+    return ProblemError("not_found").response()
+
+
+async def _failure(_request: Request, _error: Exception) -> Response:
+    """A fault of ours; the server logs it, the client learns nothing of the inside."""
+    return ProblemError("internal_error").response()

@@ -1,0 +1,148 @@
+"""The contract: OpenAPI 3.1, generated from the same models that requests are validated with."""
+
+import json
+from typing import Any, Final
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+from pydantic import TypeAdapter
+from starlette.routing import BaseRoute, Match
+
+from gradefloor import __version__
+from gradefloor.web.examples import BODIES, PARAMETERS
+from gradefloor.web.problems import KINDS, MEDIA_TYPE, Problem
+
+DESCRIPTION: Final = (
+    "Judges stones for engagement rings by versioned rule sets: grade floors, ratio looks, proportion "
+    "windows and safety rules, each finding with its reason, its source and the change that would turn it. "
+    "Answers are recommendations: not an appraisal, not legal advice.\n\n"
+    "Words of answers (verdicts, topics, looks, codes) may be joined by new ones; request words are closed. "
+    "Unknown request fields are refused; answers may gain fields. Every evaluation may be repeated safely."
+)
+TAGS: Final = [
+    {"name": "evaluations", "description": "Stones judged."},
+    {"name": "rule sets", "description": "The judgement itself, and the words it is spoken in."},
+    {"name": "operations", "description": "For whoever runs the service."},
+]
+_COMMON: Final = (400, 405, 414, 422, 500)
+
+
+def build(app: FastAPI) -> dict[str, Any]:
+    """The whole contract as plain data; the same on every call."""
+    document = get_openapi(
+        title="gradefloor",
+        version=__version__,
+        openapi_version="3.1.0",
+        summary="Grade floors, ratio looks and setting rules for engagement-ring stones",
+        description=DESCRIPTION,
+        routes=app.routes,
+        tags=TAGS,
+        servers=[{"url": "/", "description": "The service that serves this file."}],
+        separate_input_output_schemas=False,
+    )
+    schemas = document["components"]["schemas"]
+    schemas.pop("HTTPValidationError", None)
+    schemas.pop("ValidationError", None)
+    problem = TypeAdapter(Problem).json_schema(ref_template="#/components/schemas/{model}")
+    schemas.update(problem.pop("$defs", {}))
+    schemas["Problem"] = problem
+    for path, methods in document["paths"].items():
+        for operation in methods.values():
+            _finish(path, operation)
+    asked = _reachable(schemas, [op for path in document["paths"].values() for op in path.values()])
+    for name, schema in schemas.items():
+        if name not in asked:
+            _open(schema)
+    document["components"]["schemas"] = dict(sorted(schemas.items()))
+    document["security"] = []
+    return document
+
+
+def _reachable(schemas: dict[str, Any], operations: list[dict[str, Any]]) -> set[str]:
+    """Schemas that some request is made of."""
+    found: set[str] = set()
+    waiting: list[Any] = [operation.get("requestBody", {}) for operation in operations]
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, dict):
+            name = str(part.get("$ref", "")).rpartition("/")[2]
+            if name and name not in found:
+                found.add(name)
+                waiting.append(schemas[name])
+            waiting += part.values()
+        elif isinstance(part, list):
+            waiting += part
+    return found
+
+
+def _open(schema: Any) -> None:
+    """Answers may gain fields and words, so a client must not be made to refuse them."""
+    if isinstance(schema, dict):
+        if schema.get("additionalProperties") is False:
+            del schema["additionalProperties"]
+        if isinstance(schema.get("enum"), list):
+            schema["x-known-values"] = schema.pop("enum")
+        if isinstance(schema.get("const"), str):
+            schema["x-known-values"] = [schema.pop("const")]
+        for part in schema.values():
+            _open(part)
+    elif isinstance(schema, list):
+        for part in schema:
+            _open(part)
+
+
+def _finish(path: str, operation: dict[str, Any]) -> None:
+    """Problems and examples of one operation."""
+    statuses = set(_COMMON)
+    if "requestBody" in operation:
+        statuses |= {413, 415}
+        operation["requestBody"]["content"]["application/json"]["examples"] = {
+            name: {"summary": body["summary"], "value": body["value"]}
+            for name, body in BODIES[operation["operationId"]].items()
+        }
+    if "{name}" in path or "evaluations" in path:
+        statuses.add(404)
+    examples = PARAMETERS.get(operation["operationId"], {})
+    for parameter in operation.get("parameters", ()):
+        parameter["schema"] = _without_null(parameter["schema"])
+        parameter.setdefault("description", parameter["schema"].get("description"))
+        if parameter["name"] in examples:
+            parameter["examples"] = {"example": {"value": examples[parameter["name"]]}}
+    for status in sorted(statuses):
+        codes = [kind.code for kind in KINDS.values() if kind.status == status]
+        operation["responses"][str(status)] = {
+            "description": f"Problem: {', '.join(codes)}.",
+            "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        }
+    if "ETag" not in operation["responses"]["200"].get("headers", {}) and "requestBody" not in operation:
+        operation["responses"]["200"]["headers"] = {
+            "ETag": {"description": "Tag of these bytes.", "schema": {"type": "string"}},
+            "Cache-Control": {"description": "How long they may be kept.", "schema": {"type": "string"}},
+        }
+        operation["responses"]["304"] = {"description": "What If-None-Match named is still the answer."}
+    operation["responses"] = dict(sorted(operation["responses"].items()))
+
+
+def _without_null(schema: dict[str, Any]) -> dict[str, Any]:
+    """An address cannot say null: a parameter is there or it is not."""
+    options = [option for option in schema.get("anyOf", ()) if option.get("type") != "null"]
+    if len(options) != 1:
+        return schema
+    return {**options[0], "title": schema["title"]}
+
+
+def as_bytes(document: dict[str, Any]) -> bytes:
+    """The file as it is committed and served."""
+    return (json.dumps(document, indent=2, ensure_ascii=False, sort_keys=False) + "\n").encode()
+
+
+def allowed_methods(routes: list[BaseRoute], scope: dict[str, Any]) -> list[str]:
+    """Every method that some route answers at this path; FastAPI's own answer knows only the first route."""
+    methods: set[str] = set()
+    for route in routes:
+        match, _ = route.matches(scope)
+        if match is not Match.NONE:
+            methods |= getattr(route, "methods", None) or set()
+    if "GET" in methods:
+        methods.add("HEAD")
+    return sorted(methods)

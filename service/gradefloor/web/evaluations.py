@@ -1,0 +1,180 @@
+"""`/v1/evaluations`: one stone by POST or GET, many by batch."""
+
+import asyncio
+from datetime import date
+from typing import Annotated, Any, ClassVar, Final
+
+import orjson
+from fastapi import APIRouter, Query
+from pydantic import Field, SkipValidation, create_model
+from typing_extensions import TypedDict
+
+from gradefloor import __version__
+from gradefloor.judge.findings import Evaluation, RuleSetName
+from gradefloor.judge.stones import evaluate
+from gradefloor.rules.catalog import Release
+from gradefloor.trade.stones import Context, Stone, Wire
+from gradefloor.web import gate
+from gradefloor.web.problems import Problem, ProblemError
+from gradefloor.web.route import Answer
+from gradefloor.web.service import Asked, AsOf, RuleSetReference, Service, name_of
+
+MAX_STONES: Final = 10_000
+# A batch gives way after so many stones, so that page views beside it stay quick.
+SLICE: Final = 50
+FRESH_SECONDS: Final = 300
+FOR_EVER: Final = "public, max-age=31536000, immutable"
+
+
+class EvaluationRequest(Asked):
+    """One stone to judge."""
+
+    stone: Stone = Field(description="The stone.")
+
+
+class BatchRequest(Asked):
+    """Many stones to judge by the same rules and in the same context."""
+
+    body_limit: ClassVar[int] = gate.LIST_LIMIT
+
+    stones: list[SkipValidation[Stone | dict[str, Any]]] = Field(
+        max_length=MAX_STONES,
+        description="Stones; one that cannot be read gets a problem in its place.",
+    )
+
+
+Counts = TypedDict(
+    "Counts",
+    {
+        "pass": Annotated[int, Field(description="Stones that pass.")],
+        "ask": Annotated[int, Field(description="Stones about which something has to be learned first.")],
+        "fail": Annotated[int, Field(description="Stones below a floor.")],
+        "problem": Annotated[int, Field(description="Stones that could not be read.")],
+    },
+)
+
+
+class Batch(TypedDict):
+    """Answers in the order of the stones."""
+
+    ruleset: RuleSetName
+    as_of: Annotated[str, Field(description="Day for which they were judged, YYYY-MM-DD (UTC).")]
+    service_version: Annotated[str, Field(description="Version of the service that answered.")]
+    results: Annotated[
+        list[Evaluation | Problem], Field(description="An evaluation, or a problem, for each stone.")
+    ]
+    counts: Annotated[Counts, Field(description="How many got which verdict.")]
+
+
+# The flat fields that fit into an address, typed by the models they come from.
+_STONE_FIELDS: Final = tuple(
+    name for name in Stone.model_fields if name not in {"treatments", "report", "observations"}
+)
+EvaluationQuery: Final[type[Wire]] = create_model(
+    "EvaluationQuery",
+    __base__=Wire,
+    __doc__="One stone in an address: the flat fields of stone and context.",
+    **{name: (Stone.model_fields[name].annotation, Stone.model_fields[name]) for name in _STONE_FIELDS},
+    **{name: (field.annotation, field) for name, field in Context.model_fields.items()},
+    eye_clean=(bool | None, Field(None, description="No inclusion seen face up without a lens.")),
+    ruleset=(RuleSetReference | None, None),
+    as_of=(AsOf | None, None),
+)  # type: ignore[call-overload]
+
+
+def routes(router: APIRouter, service: Service) -> None:
+    @router.post(
+        "/v1/evaluations",
+        tags=["evaluations"],
+        operation_id="evaluateStone",
+        summary="Judge one stone",
+    )
+    async def evaluate_stone(request: EvaluationRequest) -> Evaluation:
+        """Every rule that applies to the stone, the worst verdict among them, and what to ask next.
+
+        `pass` is good enough as stated, `fail` is below a floor, and `ask` means that something has to be
+        learned first: the questions say what. The same request, exact version, `as_of` and service version
+        give the same bytes.
+        """
+        release, day = service.resolve(request.ruleset, request.as_of)
+        return evaluate(release.compiled, request.stone, request.context, day)
+
+    @router.get(
+        "/v1/evaluations",
+        tags=["evaluations"],
+        operation_id="evaluateStoneFromAddress",
+        response_model=Evaluation,
+        summary="Judge one stone from an address that can be cached",
+    )
+    async def evaluate_address(query: Annotated[EvaluationQuery, Query()]) -> Answer:
+        """The same answer as by POST, for a stone of flat fields.
+
+        May be kept for five minutes, and for ever where `ruleset` is an exact version and `as_of` is given.
+        """
+        flat = query.model_dump(exclude_none=True)
+        reference, as_of = flat.pop("ruleset", None), flat.pop("as_of", None)
+        stone = {name: flat[name] for name in _STONE_FIELDS if name in flat}
+        if "eye_clean" in flat:
+            stone["observations"] = {"eye_clean": flat["eye_clean"]}
+        context = {name: flat[name] for name in Context.model_fields if name in flat}
+        release, day = service.resolve(reference, as_of)
+        exact = reference == f"{release.name}@{release.version}" and as_of is not None
+        answer = evaluate(
+            release.compiled,
+            Stone.model_validate(stone),
+            Context.model_validate(context) if context else None,
+            day,
+        )
+        fresh = FOR_EVER if exact else f"public, max-age={FRESH_SECONDS}"
+        return Answer(answer, {"Cache-Control": fresh})
+
+    @router.post(
+        "/v1/evaluations/batch",
+        tags=["evaluations"],
+        operation_id="evaluateStones",
+        response_model=Batch,
+        summary="Judge many stones",
+    )
+    async def evaluate_stones(request: BatchRequest) -> dict[str, Any]:
+        """Up to 10,000 stones by the same rules and in the same context, answered in order.
+
+        A stone that cannot be read gets a problem in its place; the others are judged.
+        """
+        release, day = service.resolve(request.ruleset, request.as_of)
+        results, counts = await _judge_all(release, request, day)
+        return {
+            "ruleset": name_of(release),
+            "as_of": day.isoformat(),
+            "service_version": __version__,
+            "results": results,
+            "counts": counts,
+        }
+
+
+async def _judge_all(
+    release: Release, request: BatchRequest, day: date
+) -> tuple[list[orjson.Fragment], dict[str, int]]:
+    """Answers as bytes, which are smaller than what they are made from, and their count by verdict."""
+    strangers = [index for index, stone in enumerate(request.stones) if not isinstance(stone, dict)]
+    if strangers:
+        allowed = "a stone, or at least an object"
+        raise ProblemError(
+            "request_invalid",
+            [{"pointer": f"/stones/{i}", "found": "no object", "allowed": allowed} for i in strangers],
+        )
+    counts = {"pass": 0, "ask": 0, "fail": 0, "problem": 0}
+    results = []
+    for index, stone in enumerate(request.stones):
+        if index % SLICE == SLICE - 1:
+            await asyncio.sleep(0)
+        answer: Evaluation | Problem
+        try:
+            readable = gate.validate(Stone, stone, prefix=f"/stones/{index}")
+        except ProblemError as error:
+            answer, verdict = error.problem(), "problem"
+        else:
+            answer = evaluate(release.compiled, readable, request.context, day)
+            verdict = answer["verdict"]
+        counts[verdict] += 1
+        results.append(orjson.Fragment(orjson.dumps(answer)))
+    return results, counts

@@ -1,0 +1,86 @@
+"""Requests that the contract shows. The stones are invented; the tests replay every one of them."""
+
+from typing import Any, Final
+
+_EMERALD: Final = {
+    "shape": "emerald",
+    "carat": 1.46,
+    "color": "I",
+    "clarity": "VS2",
+    "length_mm": 7.69,
+    "width_mm": 5.65,
+    "depth_mm": 3.73,
+    "table_pct": 66,
+}
+_RADIANT: Final = {
+    "shape": "radiant",
+    "carat": 2.18,
+    "color": "H",
+    "clarity": "SI1",
+    "length_mm": 8.4,
+    "width_mm": 6.56,
+    "depth_mm": 4.4,
+}
+
+BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
+    "evaluateStone": {
+        "emerald_to_be_seen": {
+            "summary": "An invented emerald cut whose clarity has to be seen",
+            "value": {
+                "stone": _EMERALD,
+                "context": {"metal": "platinum"},
+                "ruleset": "house@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+        "radiant_whose_bow_tie_is_unknown": {
+            "summary": "An invented long radiant: numbers fine, bow-tie unknown",
+            "value": {
+                "stone": {**_RADIANT, "id": "tray-7/3", "origin": "natural"},
+                "context": {"metal": "platinum", "position": "center", "jewelry": "ring"},
+                "ruleset": "house@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+        "princess_with_a_thin_girdle": {
+            "summary": "An invented princess that would chip in claws",
+            "value": {
+                "stone": {
+                    "shape": "princess",
+                    "carat": 1.01,
+                    "color": "G",
+                    "clarity": "VS2",
+                    "girdle_min": "very_thin",
+                    "girdle_max": "medium",
+                },
+                "context": {"metal": "platinum", "jewelry": "ring", "protection": "claws"},
+                "ruleset": "house@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
+    "evaluateStones": {
+        "two_stones_and_a_mistake": {
+            "summary": "Two invented stones, and one that cannot be read",
+            "value": {
+                "stones": [_EMERALD, _RADIANT, {"shape": "emerald", "carat": -1}],
+                "context": {"metal": "platinum"},
+                "ruleset": "strict@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
+}
+
+PARAMETERS: Final[dict[str, dict[str, Any]]] = {
+    "evaluateStoneFromAddress": {
+        **_EMERALD,
+        "metal": "platinum",
+        "eye_clean": True,
+        "ruleset": "house@1.0.0",
+        "as_of": "2026-11-25",
+    },
+    "getRuleSet": {"name": "house"},
+    "getRuleSetVersion": {"name": "strict", "version": "1.0.0"},
+    "getRule": {"name": "house", "version": "1.0.0", "id": "clarity.steps"},
+}

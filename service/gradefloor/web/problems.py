@@ -1,0 +1,219 @@
+"""Every error the service can answer, made here and nowhere else, as RFC 9457 problem details.
+
+    ProblemError
+    ├── what the client sent      400, 413, 414, 415, 422
+    ├── what it asked for         404, 405
+    └── what we did wrong         500
+
+No problem repeats what the client sent, except the name of a field it may have mistyped.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Annotated, Any, Final, NotRequired
+
+import orjson
+from pydantic import BaseModel, Field, ValidationError
+from pydantic_core import ErrorDetails
+from starlette.responses import Response
+from typing_extensions import TypedDict
+
+MEDIA_TYPE: Final = "application/problem+json"
+MAX_ERRORS: Final = 50
+
+
+class FieldError(TypedDict):
+    """One place in the request that is wrong."""
+
+    pointer: Annotated[
+        str,
+        Field(description="JSON pointer (RFC 6901) into the body; for a query, / and the parameter."),
+    ]
+    found: Annotated[str, Field(description="What kind of thing was there; never the value itself.")]
+    allowed: Annotated[str, Field(description="What may be there.")]
+
+
+class Problem(TypedDict):
+    """RFC 9457 problem details."""
+
+    type: Annotated[str, Field(description="Address of the page about this problem.")]
+    title: Annotated[str, Field(description="What is wrong, in one sentence.")]
+    status: Annotated[int, Field(description="HTTP status, repeated.")]
+    code: Annotated[str, Field(description="Stable word for programs; more may be added.")]
+    detail: Annotated[str, Field(description="What to do about it.")]
+    errors: NotRequired[Annotated[list[FieldError], Field(description="Every faulty place, at most 50.")]]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of problem, with what a person needs to repair it."""
+
+    code: str
+    status: int
+    title: str
+    cause: str
+    repair: str
+
+
+_KINDS: Final = (
+    Kind("json_invalid", 400, "The body is not JSON.",
+         "The bytes are not one JSON text in UTF-8: a stray comma, NaN or Infinity, a lone surrogate, a byte "
+         "order mark, something after the end.",
+         "Send one JSON object, written by a JSON library; numbers that do not exist are left out."),
+    Kind("json_duplicate_key", 400, "A name occurs twice in one object.",
+         "I-JSON (RFC 7493) forbids it, because readers disagree about which of the two counts.",
+         "Send each name once."),
+    Kind("json_too_deep", 400, "The body is nested too deeply.",
+         "No request has more than a few levels; more than 32 are refused unread.",
+         "Send the fields at the levels that the contract shows."),
+    Kind("bad_path", 400, "The path has an encoded slash, a backslash or a dot segment.",
+         "Such paths mean different things to different servers on the way.",
+         "Use the paths of the contract, and plain names in them."),
+    Kind("not_found", 404, "There is nothing at this path.",
+         "The path is not one of the contract's; a slash at the end counts.",
+         "See /docs or /openapi.json for all paths."),
+    Kind("ruleset_unknown", 404, "No rule set has this name.",
+         "The name of the rule set is not in the catalogue.",
+         "GET /v1/rulesets lists the names."),
+    Kind("version_unknown", 404, "The rule set has no such version in force on that day.",
+         "The name is known, but not in this version, or none of its versions had begun on as_of.",
+         "GET /v1/rulesets/{name} lists the versions and the days they begin."),
+    Kind("rule_unknown", 404, "This version has no rule with this id.",
+         "Rule ids are unique in a name for ever, but a version need not have all of them.",
+         "GET /v1/rulesets/{name}/{version} lists the rules."),
+    Kind("method_not_allowed", 405, "The path does not answer this method.",
+         "The path exists, but not for this method.",
+         "The Allow header lists the methods that it answers."),
+    Kind("body_too_large", 413, "The body is larger than this route takes.",
+         "Single requests take 64 KB, list routes 16 MB.",
+         "Send fewer stones at a time."),
+    Kind("address_too_long", 414, "The path or the query is too long.",
+         "Addresses of more than 8 KB are refused unread.",
+         "Send the stone with POST."),
+    Kind("media_type_unsupported", 415, "The body is not sent as application/json.",
+         "Only application/json in UTF-8 is read, so that no browser form can reach the service.",
+         "Set Content-Type to application/json."),
+    Kind("encoding_unsupported", 415, "The body is compressed.",
+         "The service has no decompressor, so that no small body can become a large one.",
+         "Send the body as it is, without Content-Encoding."),
+    Kind("request_invalid", 422, "The request does not fit the contract.",
+         "A field is unknown, missing, of the wrong type or out of range; errors lists every place.",
+         "Correct the places listed under errors; the contract has the types, units and bounds."),
+    Kind("query_invalid", 422, "The query does not fit the contract.",
+         "A parameter is unknown, given twice, empty, of the wrong type or out of range.",
+         "Correct the parameters listed under errors."),
+    Kind("internal_error", 500, "The service failed.",
+         "Something happened that should not; it has been logged without your data.",
+         "Try again; if it happens again, tell whoever runs the service."),
+)  # fmt: skip
+
+KINDS: Final[dict[str, Kind]] = {kind.code: kind for kind in _KINDS}
+
+
+class ProblemError(Exception):
+    """Carries one problem to the place that answers it."""
+
+    def __init__(
+        self,
+        code: str,
+        errors: Sequence[FieldError] = (),
+        headers: Mapping[str, str] | None = None,
+        detail: str | None = None,
+    ) -> None:
+        super().__init__(code)
+        self.kind = KINDS[code]
+        self.errors = errors
+        self.headers = headers
+        self.detail = detail
+
+    def problem(self) -> Problem:
+        problem: Problem = {
+            "type": f"/problems/{self.kind.code}",
+            "title": self.kind.title,
+            "status": self.kind.status,
+            "code": self.kind.code,
+            "detail": self.detail or self.kind.repair,
+        }
+        if self.errors:
+            problem["errors"] = list(self.errors[:MAX_ERRORS])
+        return problem
+
+    def response(self) -> Response:
+        return Response(
+            orjson.dumps(self.problem()),
+            status_code=self.kind.status,
+            media_type=MEDIA_TYPE,
+            headers=dict(self.headers or {}),
+        )
+
+
+def explain(error: ValidationError, model: type[BaseModel], prefix: str = "") -> list[FieldError]:
+    """Every faulty place of a request, without any of its values."""
+    return [_field_error(detail, model, prefix) for detail in error.errors(include_url=False)[:MAX_ERRORS]]
+
+
+def _field_error(detail: ErrorDetails, model: type[BaseModel], prefix: str) -> FieldError:
+    loc, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
+    found = _kind_of(detail["input"])
+    if kind == "missing":
+        return {"pointer": _pointer(loc, prefix), "found": "nothing", "allowed": f"a value for {loc[-1]}"}
+    if kind == "extra_forbidden":
+        allowed = f"a field of the contract{_hint(loc[-1], _fields_at(model, loc[:-1]))}"
+        return {"pointer": _pointer(loc, prefix), "found": "an unknown field", "allowed": allowed}
+    if kind == "literal_error":
+        words = context["expected"].replace("'", "").replace(" or ", ", ")
+        allowed = f"one of {words}{_hint(detail['input'], words.split(', '))}"
+    elif kind == "string_pattern_mismatch":
+        allowed = f"text that matches {context['pattern']}"
+    elif kind == "value_error":
+        allowed = str(context["error"])
+    else:
+        # pydantic's sentences name what is allowed and never repeat the input
+        allowed = detail["msg"].removeprefix("Input should be ")
+    return {"pointer": _pointer(loc, prefix), "found": found, "allowed": allowed}
+
+
+def _hint(word: Any, known: list[str]) -> str:
+    """The nearest known word, for a slip of the pen."""
+    near = get_close_matches(word.lower(), known, n=1) if isinstance(word, str) else []
+    return f"; did you mean {near[0]}?" if near else ""
+
+
+def _pointer(loc: Sequence[int | str], prefix: str) -> str:
+    parts = [str(part).replace("~", "~0").replace("/", "~1") for part in loc]
+    if parts and not (len(parts[-1]) <= 40 and parts[-1].isascii() and parts[-1].isprintable()):  # noqa: PLR2004
+        parts[-1] = "?"  # a name nobody could have meant is not repeated
+    return prefix + "".join(f"/{part}" for part in parts)
+
+
+def _kind_of(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true or false"
+    if value is None:
+        return "null"
+    for types, word in (
+        ((int, float), "a number"), (str, "text"), (list, "a list"), (dict, "an object"),
+    ):  # fmt: skip
+        if isinstance(value, types):
+            return word
+    return "something else"
+
+
+def _fields_at(model: type[BaseModel], loc: Sequence[int | str]) -> list[str]:
+    """Names that the contract knows at a place."""
+    current: type[BaseModel] = model
+    for part in loc:
+        field = current.model_fields.get(str(part))
+        inner = None if field is None else _model_in(field.annotation)
+        if inner is None:
+            return []
+        current = inner
+    return list(current.model_fields)
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    for option in getattr(annotation, "__args__", (annotation,)):
+        if isinstance(option, type) and issubclass(option, BaseModel):
+            return option
+    return None

@@ -1,0 +1,110 @@
+"""The one mechanism for every JSON route: raw bytes, the gate, one validation, the endpoint, bytes out.
+
+The contract still comes from the endpoint's own signature, because FastAPI reads that; only the handling
+of a request is ours, so that no answer is validated a second time.
+"""
+
+import hashlib
+import inspect
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass, field
+from typing import Any, get_type_hints
+
+import orjson
+from fastapi.params import Query
+from fastapi.routing import APIRoute
+from pydantic import BaseModel
+from starlette.requests import Request
+from starlette.responses import Response
+
+from gradefloor.web import gate
+from gradefloor.web.problems import ProblemError
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An answer with headers of its own."""
+
+    body: Any
+    headers: dict[str, str] = field(default_factory=dict)
+
+
+class JsonRoute(APIRoute):
+    """One JSON operation.
+
+    The endpoint takes path parameters as text, at most one model as the body, and at most one model as the
+    query. FastAPI marks `get_route_handler` as something it may replace; nothing else here leans on it.
+    """
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        endpoint = self.endpoint
+        body_name, body_model, query_name, query_model = _models(endpoint)
+        limit = getattr(body_model, "body_limit", gate.SINGLE_LIMIT)
+        readers = {} if query_model is None else query_readers(query_model)
+        cacheable = "GET" in (self.methods or ())
+
+        async def handle(request: Request) -> Response:
+            try:
+                arguments: dict[str, Any] = dict(request.path_params)
+                query = gate.read_query(request.scope["query_string"], readers)
+                if query_model is not None and query_name is not None:
+                    arguments[query_name] = gate.validate(query_model, query, code="query_invalid")
+                if body_model is not None and body_name is not None:
+                    value = gate.read_json(await gate.read_body(request, limit))
+                    arguments[body_name] = gate.validate(body_model, value)
+                result = await endpoint(**arguments)
+            except ProblemError as error:
+                return error.response()
+            return _respond(request, result, cacheable=cacheable)
+
+        return handle
+
+
+def query_readers(model: type[BaseModel]) -> dict[str, Callable[[str], Any]]:
+    """How the text of each query parameter is read, after the type that the contract gives it."""
+    properties = model.model_json_schema()["properties"]
+    return {name: _reader(schema) for name, schema in properties.items()}
+
+
+def _reader(schema: dict[str, Any]) -> Callable[[str], Any]:
+    types = {option.get("type") for option in schema.get("anyOf", [schema])}
+    return gate.number if "number" in types else gate.boolean if "boolean" in types else str
+
+
+def _models(
+    endpoint: Callable[..., Any],
+) -> tuple[str | None, type[BaseModel] | None, str | None, type[BaseModel] | None]:
+    body: tuple[str | None, type[BaseModel] | None] = (None, None)
+    query: tuple[str | None, type[BaseModel] | None] = (None, None)
+    hints = get_type_hints(endpoint, include_extras=True)
+    for name in inspect.signature(endpoint).parameters:
+        hint = hints[name]
+        model = getattr(hint, "__origin__", hint)
+        if isinstance(model, type) and issubclass(model, BaseModel):
+            in_query = any(isinstance(extra, Query) for extra in getattr(hint, "__metadata__", ()))
+            if in_query:
+                query = name, model
+            else:
+                body = name, model
+    return *body, *query
+
+
+def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
+    answer = result if isinstance(result, Answer) else Answer(result)
+    content = orjson.dumps(answer.body)
+    headers = dict(answer.headers)
+    if cacheable:
+        tag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
+        headers["ETag"] = tag
+        headers.setdefault("Cache-Control", "no-cache")
+        if matches(request.headers.get("if-none-match"), tag):
+            return Response(status_code=304, headers=headers)
+    return Response(content, media_type="application/json", headers=headers)
+
+
+def matches(if_none_match: str | None, tag: str) -> bool:
+    """RFC 9110, 13.1.2: a star or any listed tag, compared weakly."""
+    if if_none_match is None:
+        return False
+    listed = [part.strip().removeprefix("W/") for part in if_none_match.split(",")]
+    return "*" in listed or tag in listed

@@ -1,0 +1,140 @@
+"""`/v1/rulesets`: the judgement itself, as data."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Path
+from pydantic import Field
+from typing_extensions import TypedDict
+
+from gradefloor.judge.findings import RuleSetName
+from gradefloor.rules.catalog import Release
+from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Look, RuleSet, Window
+from gradefloor.web.problems import ProblemError
+from gradefloor.web.route import Answer
+from gradefloor.web.service import Service, name_of
+
+Name = Annotated[str, Path(description="Name of a rule set.", examples=["house"])]
+Version = Annotated[str, Path(description="Version, exact or the beginning of one.", examples=["1.0.0"])]
+RuleId = Annotated[str, Path(alias="id", description="Id of a rule.", examples=["clarity.steps"])]
+
+SOON: Final = "public, max-age=300"
+FOR_EVER: Final = "public, max-age=31536000, immutable"
+
+
+class RuleSetEntry(TypedDict):
+    """One name and its versions."""
+
+    name: Annotated[str, Field(description="Name to ask for.")]
+    title: Annotated[str, Field(description="What the newest version calls itself.")]
+    versions: Annotated[list[RuleSetName], Field(description="All versions, oldest first.")]
+
+
+class RuleSetList(TypedDict):
+    """All names."""
+
+    rulesets: Annotated[list[RuleSetEntry], Field(description="All rule sets, by name.")]
+
+
+class RuleSetDocument(TypedDict):
+    """One version, whole: with the rules that an extended name brought along."""
+
+    ruleset: RuleSetName
+    draft: Annotated[bool, Field(description="Whether it may still change.")]
+    rules: RuleSet
+
+
+class RuleDocument(TypedDict):
+    """One rule of one version."""
+
+    ruleset: RuleSetName
+    kind: Annotated[str, Field(description="floors, windows, looks or guards.", examples=["floors"])]
+    rule: Annotated[Floor | Window | Look | Guard, Field(description="The rule.")]
+
+
+def routes(router: APIRouter, service: Service) -> None:
+    documents = MappingProxyType({release.digest: _document(release) for release in service.catalog})
+
+    @router.get(
+        "/v1/rulesets",
+        tags=["rule sets"],
+        operation_id="listRuleSets",
+        response_model=RuleSetList,
+        summary="All rule sets",
+    )
+    async def list_rule_sets() -> Answer:
+        """Names, versions, the days they begin and the digests that identify them."""
+        return Answer(
+            {"rulesets": [_entry(service, name) for name in service.catalog.releases]},
+            {"Cache-Control": SOON},
+        )
+
+    @router.get(
+        "/v1/rulesets/{name}",
+        tags=["rule sets"],
+        operation_id="getRuleSet",
+        response_model=RuleSetEntry,
+        summary="One rule set",
+    )
+    async def get_rule_set(name: Name) -> Answer:
+        """The versions of one name."""
+        return Answer(_entry(service, name), {"Cache-Control": SOON})
+
+    @router.get(
+        "/v1/rulesets/{name}/{version}",
+        tags=["rule sets"],
+        operation_id="getRuleSetVersion",
+        response_model=RuleSetDocument,
+        summary="One version, whole",
+    )
+    async def get_version(name: Name, version: Version) -> Answer:
+        """Every rule with its reason and source. A released exact version never changes."""
+        release, fresh = _version(service, name, version)
+        return Answer(documents[release.digest], {"Cache-Control": fresh})
+
+    @router.get(
+        "/v1/rulesets/{name}/{version}/rules/{id}",
+        tags=["rule sets"],
+        operation_id="getRule",
+        response_model=RuleDocument,
+        summary="One rule",
+    )
+    async def get_rule(name: Name, version: Version, id: RuleId) -> Answer:  # noqa: A002 - the contract's name
+        """One rule as findings name it."""
+        release, fresh = _version(service, name, version)
+        rules = documents[release.digest]["rules"]
+        for kind in RULE_KINDS:
+            for rule in rules[kind]:
+                if rule["id"] == id:
+                    answer = {"ruleset": name_of(release), "kind": kind, "rule": rule}
+                    return Answer(answer, {"Cache-Control": fresh})
+        raise ProblemError("rule_unknown")
+
+
+def _entry(service: Service, name: str) -> RuleSetEntry:
+    releases = service.catalog.releases.get(name)
+    if releases is None:
+        raise ProblemError("ruleset_unknown")
+    return {
+        "name": name,
+        "title": releases[-1].rules.title,
+        "versions": [name_of(release) for release in releases],
+    }
+
+
+def _version(service: Service, name: str, version: str) -> tuple[Release, str]:
+    """The release, and how long an answer about it may be kept."""
+    if name not in service.catalog.releases:
+        raise ProblemError("ruleset_unknown")
+    try:
+        release, _ = service.resolve(f"{name}@{version}", None)
+    except ProblemError:
+        raise ProblemError("version_unknown") from None
+    lasting = release.version == version and not release.draft
+    return release, FOR_EVER if lasting else SOON
+
+
+def _document(release: Release) -> Mapping[str, Any]:
+    rules = release.rules.model_dump(mode="json", by_alias=True, exclude_none=True)
+    return {"ruleset": name_of(release), "draft": release.draft, "rules": rules}

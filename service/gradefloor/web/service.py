@@ -1,0 +1,68 @@
+"""What every route shares: the catalogue, the day, and the shapes that stand around a stone in a request."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Annotated, ClassVar, Final
+
+from pydantic import Field
+
+from gradefloor.judge.findings import RuleSetName
+from gradefloor.rules.catalog import Catalog, Release, UnknownRuleSetError, UnknownVersionError
+from gradefloor.trade.stones import CalendarDate, Context, Wire
+from gradefloor.web import gate
+from gradefloor.web.problems import ProblemError
+
+Clock = Callable[[], datetime]
+DEFAULT_RULESET: Final = "house"
+
+RuleSetReference = Annotated[
+    str,
+    Field(
+        pattern=r"^[a-z][a-z0-9_]*(@[0-9]+(\.[0-9]+){0,2})?$",
+        max_length=60,
+        examples=["house", "house@1.0.0"],
+        description="Name, or name@version; a name alone means the newest version in force.",
+    ),
+]
+AsOf = Annotated[
+    CalendarDate, Field(description="Day for which to judge, YYYY-MM-DD; today (UTC) if absent.")
+]
+
+
+class Asked(Wire):
+    """Members that every request has around what it is about."""
+
+    body_limit: ClassVar[int] = gate.SINGLE_LIMIT
+
+    context: Context | None = Field(None, description="What the stone is meant for.")
+    ruleset: RuleSetReference | None = None
+    as_of: AsOf | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """One immutable catalogue and a clock."""
+
+    catalog: Catalog
+    clock: Clock = lambda: datetime.now(UTC)
+
+    def resolve(self, reference: str | None, as_of: date | None) -> tuple[Release, date]:
+        """The release that answers, and the day it answers for; an unknown one is a 404."""
+        now = self.clock()
+        day = as_of or now.astimezone(UTC).date()
+        try:
+            return self.catalog.resolve(reference or DEFAULT_RULESET, day, now), day
+        except UnknownRuleSetError:
+            raise ProblemError("ruleset_unknown") from None
+        except UnknownVersionError:
+            raise ProblemError("version_unknown") from None
+
+
+def name_of(release: Release) -> RuleSetName:
+    return {
+        "name": release.name,
+        "version": release.version,
+        "effective": release.effective.isoformat(),
+        "digest": release.digest,
+    }
