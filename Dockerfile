@@ -9,7 +9,8 @@ RUN python -m venv /opt/gradefloor \
  && /opt/gradefloor/bin/pip uninstall --yes pip
 
 FROM python:3.13-slim
-RUN useradd --system --no-create-home --uid 10001 gradefloor
+RUN python -m pip uninstall --yes --quiet --root-user-action=ignore pip \
+ && useradd --system --no-create-home --uid 10001 gradefloor
 COPY --from=build /opt/gradefloor /opt/gradefloor
 WORKDIR /srv/gradefloor
 COPY rulesets ./rulesets

@@ -1,5 +1,6 @@
 """The command line: check the rule sets, serve them, print what is generated from the code."""
 
+import gc
 import socket
 import sys
 from collections.abc import Iterator
@@ -81,6 +82,8 @@ def serve(
         proxy_headers=False,
         timeout_graceful_shutdown=GRACE_SECONDS,
     )
+    # The catalogue lives as long as the process: the collector need not walk it at every turn.
+    gc.freeze()
     typer.echo(f"gradefloor {__version__} answers on http://{host}:{port}/ (how to ask: /docs)")
     uvicorn.Server(config).run(sockets=[listener])
 

@@ -34,6 +34,8 @@ def _stories(rules: CompiledRules, cases: Cases, document: Document) -> Iterator
         if case.verdict is not None and answer["verdict"] != case.verdict:
             yield document.fault((*at, "verdict"), f"verdict {answer['verdict']}", case.verdict)
         for rule, expected in case.expect.items():
+            if rule not in rules.rules:
+                yield document.fault((*at, "expect", rule), rule, "a rule of this version")
             got = verdicts.get(rule, "silent")
             if got != expected:
                 yield document.fault((*at, "expect", rule), f"verdict {got}", expected)
@@ -43,6 +45,8 @@ def _stories(rules: CompiledRules, cases: Cases, document: Document) -> Iterator
 
 def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
     for index, boundary in enumerate(cases.boundaries):
+        if boundary.rule not in rules.rules:
+            yield document.fault(("boundaries", index, "rule"), boundary.rule, "a rule of this version")
         for step, (value, expected) in enumerate(boundary.steps):
             at = ("boundaries", index, "steps", step)
             request: dict[str, Any] = {"stone": boundary.stone, "context": boundary.context}

@@ -9,21 +9,11 @@ import orjson
 
 from gradefloor import __version__
 from gradefloor.judge import wording
-from gradefloor.judge.findings import (
-    NOTICE,
-    TOPIC_ORDER,
-    VERDICT_ORDER,
-    Evaluation,
-    Finding,
-    Measures,
-    Question,
-    finding,
-)
+from gradefloor.judge.findings import NOTICE, Evaluation, Measures, Question
 from gradefloor.rules.facts import Case
+from gradefloor.rules.findings import SEVERITY, Changed, Said, say
 from gradefloor.rules.tables import (
-    SEVERITY,
     Band,
-    Change,
     CompiledFloor,
     CompiledGuard,
     CompiledLook,
@@ -35,9 +25,6 @@ from gradefloor.trade.grades import COLOR, Scale, Span
 from gradefloor.trade.stones import Context, Stone
 from gradefloor.trade.weights import points_to_carat
 
-# A finding and what it asks about.
-Said = tuple[Finding, tuple[str, ...]]
-
 _NO_CONTEXT = Context()
 
 
@@ -45,8 +32,8 @@ def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of:
     """Every rule that applies to this stone, the worst verdict among them, and what to ask next."""
     case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
     tables = rules.shapes[stone.shape]
-    said = sorted(_say_all(tables, case), key=_order)
-    verdict = max((f["verdict"] for f, _ in said), key=SEVERITY.__getitem__, default="pass")
+    said = sorted(_say_all(tables, case), key=_place)
+    worst = said[0][1]["verdict"] if said else "pass"
     return {
         "ruleset": {
             "name": rules.name,
@@ -58,8 +45,9 @@ def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of:
         "service_version": __version__,
         "evaluation_id": evaluation_id(rules.digest, stone, context, as_of),
         "stone_id": stone.id,
-        "verdict": "pass" if SEVERITY[verdict] == 0 else verdict,
-        "findings": [f for f, _ in said],
+        "verdict": "pass" if SEVERITY[worst] == 0 else worst,
+        # Copies, because most findings are made at load and shared by all answers.
+        "findings": [finding.copy() for _, finding, _ in said],
         "questions": _questions(rules, said),
         "measures": _measures(case, tables.look),
         "notice": NOTICE,
@@ -87,9 +75,8 @@ def _canonical(value: object) -> object:
     return value
 
 
-def _order(said: Said) -> tuple[int, int, str]:
-    f = said[0]
-    return VERDICT_ORDER[f["verdict"]], TOPIC_ORDER[f["topic"]], f["rule"]
+def _place(said: Said) -> int:
+    return said[0]
 
 
 def _say_all(tables: ShapeRules, case: Case) -> Iterator[Said]:
@@ -110,22 +97,14 @@ def _say_all(tables: ShapeRules, case: Case) -> Iterator[Said]:
 def _guard(guard: CompiledGuard, case: Case) -> Said | None:
     if guard.ratio is not None and (case.ratio is None or case.ratio not in guard.ratio):
         return None
-    outcome = guard.cells[tuple([read(case) for read in guard.reads])]
-    if outcome.verdict == "silent":
-        return None
-    observed = outcome.observed
-    if guard.quotes and (quoted := [word for quote in guard.quotes if (word := quote(case))]):
-        observed = f"{observed} ({', '.join(quoted)})"
-    said = finding(
-        guard.stamp,
-        outcome.verdict,
-        observed,
-        guard.threshold,
-        outcome.reason,
-        outcome.remedy,
-        outcome.changes,
-    )
-    return said, outcome.asks
+    said = guard.cells[tuple([read(case) for read in guard.reads])]
+    if said is None or not guard.quotes:
+        return said
+    quoted = [word for quote in guard.quotes if (word := quote(case))]
+    if not quoted:
+        return said
+    place, finding, asks = said
+    return place, {**finding, "observed": f"{finding['observed']} ({', '.join(quoted)})"}, asks
 
 
 # Floors
@@ -133,8 +112,7 @@ def _guard(guard: CompiledGuard, case: Case) -> Said | None:
 
 def _unstated(floor: CompiledFloor, about: str, what: str) -> Said:
     reason = f"The {what} is not stated, and this floor hangs on it. {floor.stamp.because}"
-    f = finding(floor.stamp, "ask", None, None, reason, f"State the {what}.")
-    return f, (about,)
+    return say(floor.stamp, "ask", None, None, reason, f"State the {what}.", asks=(about,))
 
 
 def _clarity(floor: CompiledFloor, case: Case) -> Said:
@@ -163,23 +141,30 @@ def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
         return said
     # No metal is never read as a particular one: both heads are asked, and only a difference matters.
     other = _graded(warm, warm.band(case.points), span, looked, note)
-    if said[0]["verdict"] == other[0]["verdict"]:
+    if said[1]["verdict"] == other[1]["verdict"]:
         return said
-    threshold = wording.both_limits(COLOR, white.band(case.points), warm.band(case.points))
-    reason = f"It depends on the metal of the head. {floor.stamp.because}"
-    better = min(said, other, key=lambda s: SEVERITY[s[0]["verdict"]])
-    f = finding(floor.stamp, "ask", COLOR.write(span) + note, threshold, reason)
-    if better[0]["verdict"] == "pass":
-        tone = "yellow_gold" if better is other else "platinum"
-        f["remedy"] = f"A {'yellow or rose' if better is other else 'white'} head, where it passes."
-        f["change"] = [{"field": "context.metal", "value": tone}]
+    better = min(said, other, key=lambda s: SEVERITY[s[1]["verdict"]])
+    change: list[Changed]
+    if better[1]["verdict"] == "pass":
+        tone, metal = ("yellow or rose", "yellow_gold") if better is other else ("white", "platinum")
+        remedy = f"A {tone} head, where it passes."
+        change = [{"field": "context.metal", "value": metal}]
     else:
         grade = COLOR.grades[white.band(case.points).on_paper]
-        f["remedy"] = f"{grade}, which is good enough in any head."
-        f["change"] = [{"field": "stone.color", "value": grade}]
+        remedy = f"{grade}, which is good enough in any head."
+        change = [{"field": "stone.color", "value": grade}]
         if looked is False:
-            f["change"].append({"field": "stone.observations.tint", "value": "none"})
-    return f, tuple(dict.fromkeys(("context.metal", *better[1])))
+            change.append({"field": "stone.observations.tint", "value": "none"})
+    return say(
+        floor.stamp,
+        "ask",
+        COLOR.write(span) + note,
+        wording.both_limits(COLOR, white.band(case.points), warm.band(case.points)),
+        f"It depends on the metal of the head. {floor.stamp.because}",
+        remedy,
+        change,
+        tuple(dict.fromkeys(("context.metal", *better[2]))),
+    )
 
 
 def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, note: str) -> Said:
@@ -190,7 +175,7 @@ def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, n
     observed, threshold = scale.write(span) + note, wording.limits(scale, band)
     reason = floor.stamp.because
     if verdict == "pass":
-        return finding(floor.stamp, verdict, observed, threshold, reason), ()
+        return say(floor.stamp, verdict, observed, threshold, reason)
     asks: list[str] = []
     seen_as, seen_at = wording.LOOKED[scale.name]
     unseen = looked is None and span.best <= band.if_seen and span.worst > band.on_paper
@@ -198,7 +183,7 @@ def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, n
         asks.append(seen_at)
     if best != worst:
         asks.append(f"stone.{scale.name}")
-    remedy, changes = _turn(scale, band, span, looked, verdict)
+    remedy, change = _turn(scale, band, span, looked, verdict)
     if verdict == "ask" and looked is False and span.worst <= band.on_paper:
         reason = f"Good enough on paper, but whoever looked did not find it so. {reason}"
         asks.append(seen_at)
@@ -206,7 +191,7 @@ def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, n
         reason = f"Good enough only once {seen_as}. {reason}"
     elif best != worst:
         reason = f"One end of the range is good enough and the other is not. {reason}"
-    return finding(floor.stamp, verdict, observed, threshold, reason, remedy, changes), tuple(asks)
+    return say(floor.stamp, verdict, observed, threshold, reason, remedy, change, tuple(asks))
 
 
 def _end(band: Band, rank: int, looked: bool | None) -> str:
@@ -220,12 +205,13 @@ def _end(band: Band, rank: int, looked: bool | None) -> str:
 
 def _turn(
     scale: Scale, band: Band, span: Span, looked: bool | None, verdict: str
-) -> tuple[str, list[Change]]:
+) -> tuple[str, list[Changed]]:
     """The smallest change that makes this verdict better, in words and as data."""
     seen_as, seen_at = wording.LOOKED[scale.name]
-    seen = Change(seen_at, True if scale.name == "clarity" else "none")
+    seen: Changed = {"field": seen_at, "value": True if scale.name == "clarity" else "none"}
     paper, look = scale.grades[band.on_paper], scale.grades[band.if_seen]
-    to_paper, to_look = Change(f"stone.{scale.name}", paper), Change(f"stone.{scale.name}", look)
+    to_paper: Changed = {"field": f"stone.{scale.name}", "value": paper}
+    to_look: Changed = {"field": f"stone.{scale.name}", "value": look}
     if looked is not True and span.worst <= band.if_seen:
         return f"{scale.write(span)} {seen_as}, or a better grade that needs no look.", [seen]
     if looked is True:
@@ -246,41 +232,42 @@ def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
     if value is None:
         if window.unstated == "note":
             reason = f"{window.measure.title} is not stated. {stamp.because}"
-            yield finding(stamp, "note", None, threshold, reason), ()
+            yield say(stamp, "note", None, threshold, reason)
         return
     observed = wording.measured(window.measure, value)
     if value in window.comfort:
-        yield finding(stamp, "pass", observed, threshold, stamp.because), ()
+        yield say(stamp, "pass", observed, threshold, stamp.because)
         return
     low = value < window.comfort.from_
     side = window.low if low else window.high
     if value in window.tolerated or side.settled(case):
-        yield finding(stamp, "note", observed, threshold, side.says), ()
+        yield say(stamp, "note", observed, threshold, side.says)
         return
     edge = window.tolerated.from_ if low else window.tolerated.to
     bound = "at least" if low else "at most"
     remedy = f"{window.measure.title} {bound} {wording.measured(window.measure, edge)}."
-    changes = _to_edge(window, edge, case)
-    yield finding(stamp, "ask", observed, threshold, side.says, remedy, changes), (side.ask,)
+    change = _to_edge(window, edge, case)
+    yield say(stamp, "ask", observed, threshold, side.says, remedy, change, (side.ask,))
 
 
-def _to_edge(window: CompiledWindow, edge: Decimal, case: Case) -> list[Change]:
+def _to_edge(window: CompiledWindow, edge: Decimal, case: Case) -> list[Changed]:
     """What brings the measure back inside: the edge for a percentage, a round outline, a report of today."""
     if window.measure.name == "ratio":
-        return [Change("stone.width_mm", case.stone.length_mm)]
+        widest = max(case.stone.length_mm or 0, case.stone.width_mm or 0)
+        return [{"field": f"stone.{side}", "value": widest} for side in ("length_mm", "width_mm")]
     if window.measure.name == "report_age_years":
-        return [Change(window.measure.about, case.as_of.isoformat())]
-    return [Change(window.measure.about, float(edge))]
+        return [{"field": window.measure.about, "value": case.as_of.isoformat()}]
+    return [{"field": window.measure.about, "value": float(edge)}]
 
 
 def _look(look: CompiledLook, case: Case) -> Said:
     ratio = case.ratio
     if ratio is None:
         reason = f"Length and width are not stated. {look.stamp.because}"
-        return finding(look.stamp, "note", None, None, reason), ()
+        return say(look.stamp, "note", None, None, reason)
     band = look.band(ratio)
     threshold = f"{band.look.replace('_', ' ')}: {band.write()}"
-    return finding(look.stamp, "note", str(ratio), threshold, wording.look_reason(case, ratio, band)), ()
+    return say(look.stamp, "note", str(ratio), threshold, wording.look_reason(case, ratio, band))
 
 
 # What stands around the findings
@@ -289,9 +276,9 @@ def _look(look: CompiledLook, case: Case) -> Said:
 def _questions(rules: CompiledRules, said: Sequence[Said]) -> list[Question]:
     """Each thing to learn once, the one that settles most rules first."""
     settles: dict[str, list[str]] = {}
-    for f, asks in said:
+    for _, finding, asks in said:
         for about in asks:
-            settles.setdefault(about, []).append(f["rule"])
+            settles.setdefault(about, []).append(finding["rule"])
     ranked = sorted(settles.items(), key=lambda item: -len(item[1]))
     return [{"about": about, "ask": rules.questions[about], "settles": ids} for about, ids in ranked]
 

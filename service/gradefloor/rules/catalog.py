@@ -22,16 +22,18 @@ from typing import Final
 
 import orjson
 
-from gradefloor.rules.compile import Places, compile_rules, merge, places
+from gradefloor.rules.compile import Places, check_rules, compile_rules, merge, places
 from gradefloor.rules.format import RULE_KINDS, Cases, RuleSet
-from gradefloor.rules.parse import parse
+from gradefloor.rules.parse import parse, sound_rules
 from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, Plain, read
 from gradefloor.rules.tables import CompiledRules
 
 _NAME: Final = r"[a-z][a-z0-9_]*"
-_VERSION: Final = r"(?:0|[1-9]\d*)\.(?:0|[1-9]\d*)\.(?:0|[1-9]\d*)"
-_RELEASE: Final = re.compile(rf"({_NAME}) ({_VERSION}) (\d{{4}}-\d\d-\d\d) (sha256:[0-9a-f]{{64}})( \S+)?")
-_REFERENCE: Final = re.compile(rf"({_NAME})(?:@(\d+(?:\.\d+){{0,2}}))?")
+_NUMBER: Final = r"(?:0|[1-9][0-9]{0,8})"
+_VERSION: Final = rf"{_NUMBER}\.{_NUMBER}\.{_NUMBER}"
+_DAY: Final = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_RELEASE: Final = re.compile(rf"({_NAME}) ({_VERSION}) ({_DAY}) (sha256:[0-9a-f]{{64}})( \S+)?")
+_REFERENCE: Final = re.compile(rf"({_NAME})(?:@({_NUMBER}(?:\.{_NUMBER}){{0,2}}))?")
 
 VersionKey = tuple[int, int, int]
 
@@ -167,6 +169,8 @@ class _Loader:
         self.faults: list[Fault] = []
         self.loaded: dict[tuple[str, str], Release | None] = {}
         self.listed: dict[tuple[str, str], _Listed] = {}
+        # What is being read just now: no version can extend one of these.
+        self.reading: set[tuple[str, str]] = set()
 
     def load(self, *, drafts: bool) -> Catalog:
         self.read_manifest()
@@ -219,8 +223,9 @@ class _Loader:
         """One version, read once; None if it has faults, which are then in `self.faults`."""
         key = name, version
         if key not in self.loaded:
-            self.loaded[key] = None  # a name that extends itself finds nothing here
+            self.reading.add(key)
             self.loaded[key] = self.read_version(name, version)
+            self.reading.remove(key)
         return self.loaded[key]
 
     def read_version(self, name: str, version: str) -> Release | None:
@@ -232,23 +237,21 @@ class _Loader:
         own, faults = parse(RuleSet, document)
         cases, case_faults = parse(Cases, cases_document)
         self.faults += faults + case_faults
-        if own is None or cases is None:
+        if own is None:
+            self.look_at_the_rest(name, version, document, faults)
+            return None
+        if cases is None:
             return None
         for key, found, expected in (("name", own.name, name), ("version", own.version, version)):
             if found != expected:
                 self.faults.append(document.fault((key,), repr(found), f"{expected!r}, like its folder"))
         base: Release | None = None
         if own.extends is not None:
-            base = self.version(*own.extends.split("@"))
-            if base is None or (base.draft and (name, version) in self.listed):
-                self.faults.append(document.fault(("extends",), own.extends, "a released version"))
+            base = self.base_of(own, (name, version) in self.listed, document)
+            if base is None:
                 return None
         digest = _digest(document.data, base.digest if base else None)
-        where = places(own, document, base.where if base else None)
-        rules = own
-        if base is not None:
-            rules, merge_faults = merge(base.rules, own, where)
-            self.faults += merge_faults
+        rules, where = self.merged(own, base, document)
         listed = self.listed.get((name, version))
         if listed is not None:
             self.hold_to(listed, digest, own, document)
@@ -265,6 +268,33 @@ class _Loader:
             where=where,
             overridable=_ids(base.rules) if base else frozenset(),
         )
+
+    def merged(self, own: RuleSet, base: Release | None, document: Document) -> tuple[RuleSet, Places]:
+        if base is None:
+            return own, places(own, document)
+        where = places(own, document, base.where)
+        rules, faults = merge(base.rules, own, where)
+        self.faults += faults
+        return rules, where
+
+    def look_at_the_rest(self, name: str, version: str, document: Document, faults: list[Fault]) -> None:
+        """A rule keeper wants all faults at once, those of the sound rules too."""
+        sound = sound_rules(document, faults, RULE_KINDS)
+        if sound is None:
+            return
+        base = self.base_of(sound, (name, version) in self.listed, document) if sound.extends else None
+        if sound.extends is None or base is not None:
+            rules, where = self.merged(sound, base, document)
+            self.faults += check_rules(rules, where, _ids(base.rules) if base else frozenset())
+
+    def base_of(self, own: RuleSet, released: bool, document: Document) -> Release | None:
+        """The version that another extends; its own faults are told where they are."""
+        name, version = str(own.extends).split("@")
+        served = (name, version) in self.listed or (not released and (name, version) in self.folders())
+        if not served or (name, version) in self.reading:
+            self.faults.append(document.fault(("extends",), str(own.extends), "a released version"))
+            return None
+        return self.version(name, version)
 
     def hold_to(self, listed: _Listed, digest: str, own: RuleSet, document: Document) -> None:
         file = self.root / "RELEASED"
@@ -315,5 +345,8 @@ def _canonical(value: Plain) -> object:
     if isinstance(value, list):
         return [_canonical(inner) for inner in value]
     if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
+        # Every digit counts, and 1.0 is 1; as a float, the last digits of a long number would not count.
+        whole, _, fraction = f"{value:f}".partition(".")
+        fraction = fraction.rstrip("0")
+        return orjson.Fragment(f"{whole}.{fraction}" if fraction else whole)
     return value

@@ -9,7 +9,7 @@ What is proved here, for every shape and whatever a rule may ask about:
 Opens no files and judges nothing.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
@@ -19,6 +19,7 @@ from typing import Final, TypeVar
 from pydantic import BaseModel
 
 from gradefloor.rules.facts import FACTS, MEASURES, Issuer
+from gradefloor.rules.findings import TOPIC_ORDER, Stamp
 from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Rule, RuleSet, Window, WindowSide
 from gradefloor.rules.guards import Cells
 from gradefloor.rules.strict_yaml import Document, Fault
@@ -32,7 +33,6 @@ from gradefloor.rules.tables import (
     CompiledWindow,
     Floors,
     ShapeRules,
-    Stamp,
 )
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.shapes import GROUPS, SHAPES
@@ -64,10 +64,14 @@ class Places:
 
 
 def places(rules: RuleSet, document: Document, base: Places | None = None) -> Places:
+    """Places of all rules; found in the document, because a faulty one may be missing among `rules`."""
     result = Places(document, dict(base.of_rule) if base else {})
     for kind in RULE_KINDS:
-        for index, rule in enumerate(getattr(rules, kind)):
-            result.of_rule[rule.id] = (document, (kind, index))
+        ids = {rule.id for rule in getattr(rules, kind)}
+        written = document.data.get(kind) if isinstance(document.data, dict) else None
+        for index, item in enumerate(written if isinstance(written, list) else ()):
+            if isinstance(item, dict) and item.get("id") in ids:
+                result.of_rule[str(item["id"])] = (document, (kind, index))
     return result
 
 
@@ -78,7 +82,9 @@ def merge(base: RuleSet, own: RuleSet, where: Places) -> tuple[RuleSet, list[Fau
     merged: dict[str, object] = {}
     for kind in RULE_KINDS:
         rules = {rule.id: rule for rule in getattr(base, kind)}
-        for rule in getattr(own, kind):
+        for index, rule in enumerate(getattr(own, kind)):
+            if any(rule.id == other.id for other in getattr(own, kind)[:index]):
+                faults.append(where.fault(rule.id, f"the id {rule.id} again", "an id used once", "id"))
             if inherited.get(rule.id, kind) != kind:
                 faults.append(where.fault(rule.id, f"{rule.id} among {kind}", f"{inherited[rule.id]}", "id"))
             rules[rule.id] = rule
@@ -96,6 +102,13 @@ def compile_rules(
     return _Compiler(rules, where, digest, overridable).run()
 
 
+def check_rules(rules: RuleSet, where: Places, overridable: frozenset[str]) -> list[Fault]:
+    """Faults of rules each by itself, where some are missing and gaps would mean nothing."""
+    compiler = _Compiler(rules, where, "", overridable)
+    compiler.check_each()
+    return compiler.faults
+
+
 class _Compiler:
     def __init__(self, rules: RuleSet, where: Places, digest: str, overridable: frozenset[str]) -> None:
         self.rules = rules
@@ -105,11 +118,11 @@ class _Compiler:
         self.faults: list[Fault] = []
         self.sources = {source.id: source.write() for source in rules.sources}
         self.questions = {question.about: question.ask for question in rules.questions}
+        topics = sorted((TOPIC_ORDER[topic], topic, rule.id) for topic, rule in _topics(rules))
+        self.places = {(topic, rule): place for place, (_, topic, rule) in enumerate(topics)}
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
-        self.check_identities()
-        self.check_questions()
-        guards = [(guard, self.guard(guard)) for guard in self.rules.guards]
+        guards = self.check_each()
         shapes = {shape: self.shape(shape, guards) for shape in SHAPES}
         if self.faults:
             return None, sorted(set(self.faults))
@@ -118,11 +131,19 @@ class _Compiler:
             version=self.rules.version,
             effective=self.rules.effective.isoformat(),
             digest=self.digest,
+            rules=frozenset(rule for _, rule in self.places),
             shapes=shapes,
             questions=self.questions,
             issuers=self.issuers(),
         )
         return compiled, []
+
+    def check_each(self) -> list[tuple[Guard, CompiledGuard]]:
+        self.check_identities()
+        self.check_questions()
+        for window in self.rules.windows:
+            self.window(window)
+        return [(guard, self.guard(guard)) for guard in self.rules.guards]
 
     def refuse(self, rule: str, found: str, allowed: str, *at: str | int) -> None:
         self.faults.append(self.where.fault(rule, found, allowed, *at))
@@ -137,13 +158,29 @@ class _Compiler:
                     self.refuse(rule.id, f"the id {rule.id} again", "an id used once", "id")
                 seen.add(rule.id)
                 if rule.source not in self.sources:
-                    allowed = f"an id among sources: {', '.join(self.sources)}"
-                    self.refuse(rule.id, f"source {rule.source!r}", allowed, "source")
+                    self.refuse(rule.id, f"source {rule.source!r}", self.any_source(), "source")
                 here = self.where.of_rule[rule.id][0] is self.where.own
                 if here and rule.id in self.overridable and rule.instead_because is None:
                     self.refuse(rule.id, "an override without its reason", "instead_because", "id")
                 if here and rule.id not in self.overridable and rule.instead_because is not None:
                     self.refuse(rule.id, "instead_because", "only in an override", "instead_because")
+
+        self.check_named_once("sources", [source.id for source in self.rules.sources])
+        self.check_named_once("questions", [question.about for question in self.rules.questions])
+        names = [name.casefold() for note in self.rules.issuers for name in (note.name, *note.aliases)]
+        self.check_named_once("issuers", names)
+        for index, note in enumerate(self.rules.issuers):
+            if note.source not in self.sources:
+                place = ("issuers", index, "source")
+                self.faults.append(self.where.own.fault(place, f"source {note.source!r}", self.any_source()))
+
+    def any_source(self) -> str:
+        return f"an id among sources: {', '.join(self.sources)}"
+
+    def check_named_once(self, kind: str, names: list[str]) -> None:
+        for index, name in enumerate(names):
+            if name in names[:index]:
+                self.faults.append(self.where.own.fault((kind, index), f"{name} again", "each once"))
 
     def check_questions(self) -> None:
         own = self.where.own
@@ -175,7 +212,7 @@ class _Compiler:
 
     def stamp(self, rule: Rule, topic: str) -> Stamp:
         source = self.sources.get(rule.source, rule.source)
-        return Stamp(rule.id, topic, rule.because, source, rule.disagreement)
+        return Stamp(rule.id, topic, rule.because, source, rule.disagreement, self.places[topic, rule.id])
 
     # One shape
 
@@ -300,12 +337,11 @@ class _Compiler:
         names = list(dict.fromkeys(name for row in guard.rows for name in row.when))
         names += [name for name in guard.remedied_by if name not in names]
         facts = [FACTS[name] for name in names]
-        cells = Cells(guard, facts, partial(self.refuse, guard.id)).fill()
-        for about in {about for outcome in cells.values() for about in outcome.asks}:
+        stamp = self.stamp(guard, guard.topic)
+        cells = Cells(guard, stamp, facts, partial(self.refuse, guard.id)).fill()
+        for about in {about for said in cells.values() if said for about in said[2]}:
             self.check_ask(guard.id, about, "rows")
         return CompiledGuard(
-            stamp=self.stamp(guard, guard.topic),
-            threshold=guard.threshold,
             ratio=guard.ratio,
             reads=tuple(fact.read for fact in facts),
             quotes=tuple(fact.quote for fact in facts if fact.quote is not None),
@@ -316,6 +352,14 @@ class _Compiler:
 def expand(shapes: Iterable[str]) -> frozenset[str]:
     """Shapes named by a list of shapes and groups."""
     return frozenset().union(*(GROUPS.get(name, frozenset({name})) for name in shapes))
+
+
+def _topics(rules: RuleSet) -> Iterator[tuple[str, Rule]]:
+    """Every rule with the topic of its findings."""
+    yield from ((floor.grade, floor) for floor in rules.floors)
+    yield from ((window.topic, window) for window in rules.windows)
+    yield from ((guard.topic, guard) for guard in rules.guards)
+    yield from (("ratio", look) for look in rules.looks)
 
 
 def _covers(guard: Guard, shape: str, material: str, position: str) -> bool:

@@ -7,7 +7,7 @@ Nothing here decides; that is the rule set's business.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_FLOOR, Decimal
 from typing import Final, get_args
 
 from gradefloor.trade.grades import CLARITY, COLOR, COLOR_GROUPS, CULET, FINISH, FLUORESCENCE, GIRDLE
@@ -137,8 +137,6 @@ def _eye_clean(case: Case) -> str:
 
 def _treatment(case: Case) -> str:
     found = case.stone.treatments
-    if "treatment" in _comments(case):
-        return next((t for t in _TREATMENTS if t in (found or ())), "other")
     if not found:
         return NOT_STATED if found is None else "untreated"
     return next(t for t in _TREATMENTS if t in found)
@@ -262,6 +260,7 @@ _FACTS: Final = (
     _comment("graining_comment", "graining"),
     _comment("surface_comment", "surface_reaching"),
     _comment("angle_comment", "angles"),
+    _comment("treatment_comment", "treatment"),
     _comment("unread_comment", "unread"),
     Fact("report", ("known_issuer", "other_issuer"), _report, "stone.report.issuer",
          quote=_issuer_name, title=""),
@@ -283,12 +282,12 @@ FACTS: Final[dict[str, Fact]] = {fact.name: fact for fact in _FACTS}
 
 
 def _age_years(case: Case) -> Decimal | None:
-    """Age of the report on the day of asking, in years to two decimals; negative for a date to come."""
+    """Age of the report on the day of asking, in full hundredths of a year; negative for a date to come."""
     issued = case.report.date
     if issued is None:
         return None
     days = Decimal((case.as_of - issued).days)
-    return (days / Decimal("365.25")).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    return (days / Decimal("365.25")).quantize(Decimal("0.01"), ROUND_FLOOR)
 
 
 def _percent(name: str) -> Callable[[Case], Decimal | None]:

@@ -221,6 +221,9 @@ class Floor(Rule):
                 refuse(
                     f"{band.if_seen} above {band.on_paper}", "a grade no better", "bands", index, "if_seen"
                 )
+            for key, limit in (("from", band.carat.from_), ("below", band.carat.below)):
+                if limit is not None and limit * 100 % 1:
+                    refuse(str(limit), "a limit in hundredths of a carat", "bands", index, "carat", key)
         seamless([band.carat for band in self.bands], Decimal(0), "carat")
         if self.grade == "clarity" and self.tones is not None:
             refuse("tones on a clarity floor", "tones only where grade is color", "tones")
@@ -236,8 +239,8 @@ def seamless(ranges: list[Range], first: Decimal, key: str | None) -> None:
             refuse(f"a band after an open end ({part.write()})", "the open band last", *at)
         start = first if part.from_ is None else part.from_
         if start != edge:
-            fault = "gap" if start > edge else "overlap"
-            refuse(f"a {fault}: {part.write()} after a band that ends at {edge}", f"from {edge}", *at)
+            fault = "a gap" if start > edge else "an overlap"
+            refuse(f"{fault}: {part.write()} after a band that ends at {edge}", f"from {edge}", *at)
         edge = part.below
     if edge is not None:
         refuse(f"a gap: nothing from {edge} upwards", "a last band without below", "bands", len(ranges) - 1)

@@ -9,8 +9,8 @@ from itertools import product
 from typing import Final
 
 from gradefloor.rules.facts import NOT_STATED, Fact
+from gradefloor.rules.findings import SEVERITY, Changed, Said, Stamp, say
 from gradefloor.rules.format import Guard, GuardRow
-from gradefloor.rules.tables import SEVERITY, Change, Outcome
 
 MAX_CELLS: Final = 50_000
 
@@ -22,10 +22,12 @@ Refuse = Callable[..., None]
 class Cells:
     """Walks all combinations of the facts of one guard and settles what each is answered."""
 
-    def __init__(self, guard: Guard, facts: list[Fact], refuse: Refuse) -> None:
+    def __init__(self, guard: Guard, stamp: Stamp, facts: list[Fact], refuse: Refuse) -> None:
         self.guard = guard
+        self.stamp = stamp
         self.facts = facts
         self.refuse = refuse
+        self.overlapping = False
         self.open = [self.is_open(fact) for fact in facts]
 
     def is_open(self, fact: Fact) -> bool:
@@ -34,7 +36,7 @@ class Cells:
         used = any(fact.name in row.when for row in self.guard.rows)
         return fact.of_the_setting and used and not named
 
-    def fill(self) -> dict[Cell, Outcome]:
+    def fill(self) -> dict[Cell, Said | None]:
         size = 1
         for fact in self.facts:
             size *= len(fact.domain)
@@ -50,7 +52,8 @@ class Cells:
         }
         used = {id(row) for row in rows.values()}
         for index, row in enumerate(self.guard.rows):
-            if id(row) not in used:
+            # Where two rows overlap, one of them loses without being idle.
+            if id(row) not in used and not self.overlapping:
                 self.refuse("a row that never speaks", "no such row", "rows", index)
         if None in rows.values():
             return {}
@@ -74,6 +77,7 @@ class Cells:
         matching.sort(key=lambda m: m[:2], reverse=True)
         (most, first, row), *others = matching
         if others and others[0][0] == most:
+            self.overlapping = True
             found = f"an overlap of rows {others[0][1]} and {first} for {self.tell(cell)}"
             allowed = "one of the two naming more facts"
             self.refuse(found, allowed, "rows", first)
@@ -106,29 +110,22 @@ class Cells:
                 return True
         return False
 
-    def outcome(
-        self,
-        cell: Cell,
-        answers: Mapping[Cell, Answer],
-    ) -> Outcome:
+    def outcome(self, cell: Cell, answers: Mapping[Cell, Answer]) -> Said | None:
         verdict, row, abouts = answers[cell]
-        reason = row.says or self.guard.because
+        if verdict == "silent":
+            return None
+        reason, observed = row.says or self.guard.because, self.observed(cell, row)
         if SEVERITY[verdict] == 0:
-            return Outcome(verdict, self.observed(cell, row), reason)
+            return say(self.stamp, verdict, observed, self.guard.threshold, reason)
         asks = abouts or ((row.ask,) if row.ask else ())
         change = self.turn(cell, answers)
-        if change is None and not self.unsaid(cell):
+        if not change and not self.unsaid(cell):
             found = f"no remedy that turns {verdict} for {self.tell(cell)}"
             self.refuse(found, "a fact among remedied_by that does", "remedied_by")
-        return Outcome(
-            verdict, self.observed(cell, row), reason, row.remedy, (change,) if change else (), asks
-        )
+        threshold = self.guard.threshold
+        return say(self.stamp, verdict, observed, threshold, reason, row.remedy, change, asks)
 
-    def turn(
-        self,
-        cell: Cell,
-        answers: Mapping[Cell, Answer],
-    ) -> Change | None:
+    def turn(self, cell: Cell, answers: Mapping[Cell, Answer]) -> list[Changed]:
         """The first fact among the remedies, at its nearest value, that makes the verdict better."""
         severity = SEVERITY[answers[cell][0]]
         names = [fact.name for fact in self.facts]
@@ -138,10 +135,9 @@ class Cells:
             for value in (*_nearest(fact, cell[index]), NOT_STATED):
                 turned = (*cell[:index], value, *cell[index + 1 :])
                 if SEVERITY[answers[turned][0]] < severity:
-                    if value == NOT_STATED or fact.settable is None:
-                        return Change(fact.about, None)
-                    return Change(fact.about, fact.settable(value))
-        return None
+                    settable = None if value == NOT_STATED else fact.settable
+                    return [{"field": fact.about, "value": settable and settable(value)}]
+        return []
 
     def unsaid(self, cell: Cell) -> bool:
         """Whether this hangs on something that no single value can stand for, and nobody has said."""

@@ -177,7 +177,7 @@ class _Builder:
                 self.refuse(here, key_event, f"{key!r} again (first on line {first})", "each key once")
                 self.node(next(events), events, (*path, f"{key} (again)"))
                 continue
-            if key == "<<" or (not key_event.style and _MISREAD.fullmatch(key)):
+            if not key_event.style and not (_TEXT.fullmatch(key) and not _MISREAD.fullmatch(key)):
                 self.refuse(here, key_event, f"the key {key}", "a key no reader takes for something else")
             self.document.lines[here] = _line(key_event)
             result[key] = self.node(next(events), events, here)

@@ -1,49 +1,13 @@
 """The frozen tables that a rule set becomes: all that judging needs, and nothing it has to work out again."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Final
 
 from gradefloor.rules.facts import Case, Issuer, Measure
+from gradefloor.rules.findings import Said, Stamp
 from gradefloor.rules.format import Between, LookBand, Range
 from gradefloor.trade.grades import Scale
-
-ChangedTo = str | float | bool | list[str] | None
-
-# How a verdict weighs: a note never changes it, and silence is no complaint.
-SEVERITY: Final = {"silent": 0, "pass": 0, "note": 0, "ask": 1, "fail": 2}
-
-
-@dataclass(frozen=True, slots=True)
-class Stamp:
-    """What of a rule stands in every finding it makes."""
-
-    rule: str
-    topic: str
-    because: str
-    source: str
-    disagreement: str
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One member of a request set to another value; None takes it out."""
-
-    field: str
-    value: ChangedTo
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What a guard says of one combination of facts."""
-
-    verdict: str
-    observed: str | None
-    reason: str
-    remedy: str | None = None
-    changes: tuple[Change, ...] = ()
-    asks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +66,12 @@ class CompiledLook:
 
 @dataclass(frozen=True, slots=True)
 class CompiledGuard:
-    stamp: Stamp
-    threshold: str | None
+    """What is said of every combination of the facts it reads; None where it is silent."""
+
     ratio: Range | None
     reads: tuple[Callable[[Case], str], ...]
     quotes: tuple[Callable[[Case], str | None], ...]
-    cells: Mapping[tuple[str, ...], Outcome]
+    cells: Mapping[tuple[str, ...], Said | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +103,7 @@ class CompiledRules:
     version: str
     effective: str
     digest: str
-    shapes: Mapping[str, ShapeRules]
+    rules: frozenset[str]
+    shapes: Mapping[str, ShapeRules] = field(repr=False)
     questions: Mapping[str, str]
     issuers: Mapping[str, Issuer]

@@ -20,8 +20,7 @@ class Scale:
         self._spans = {grade: Span(rank, rank) for grade, rank in self._ranks.items()}
         for first, a in self._ranks.items():
             for second, b in self._ranks.items():
-                if a != b:
-                    self._spans[f"{first}-{second}"] = Span(min(a, b), max(a, b))
+                self._spans[f"{first}-{second}"] = Span(min(a, b), max(a, b))
 
     def __contains__(self, grade: object) -> bool:
         return grade in self._ranks

@@ -37,10 +37,17 @@ _COMMENTS: Final[tuple[tuple[tuple[str, ...], CommentEffect], ...]] = (
 )
 
 
+# A line that denies something names the very thing that it denies; only a person reads it safely.
+_DENIALS: Final = frozenset({"no", "without", "neither", "nor"})
+
+
 def comment_effect(line: str) -> CommentEffect:
     """What one comment line amounts to; `unread` if none of the known wordings occurs in it."""
-    words = " ".join(line.casefold().split())
-    return next((effect for parts, effect in _COMMENTS if all(p in words for p in parts)), "unread")
+    words = line.casefold().split()
+    if not _DENIALS.isdisjoint(words):
+        return "unread"
+    text = " ".join(words)
+    return next((effect for parts, effect in _COMMENTS if all(part in text for part in parts)), "unread")
 
 
 def comment_effects(lines: Iterable[str]) -> frozenset[CommentEffect]:

@@ -3,6 +3,8 @@
 These models are also the contract of the wire. Nothing here judges.
 """
 
+import re
+from contextlib import suppress
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Annotated, Any, Final, Literal
@@ -42,11 +44,15 @@ METAL_TONES: Final[dict[str, Tone]] = {
 }
 
 
+_DATE: Final = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
 def _calendar_date(value: Any) -> Any:
-    """Refuse everything but `YYYY-MM-DD`: pydantic would read numbers as seconds since 1970."""
-    if isinstance(value, str) and len(value) == len("2026-01-01"):
-        return date.fromisoformat(value)
-    raise ValueError("a date is written YYYY-MM-DD")
+    """Refuse everything but `YYYY-MM-DD`: readers of dates take weeks, compact forms and seconds, too."""
+    if isinstance(value, str) and _DATE.fullmatch(value):
+        with suppress(ValueError):
+            return date.fromisoformat(value)
+    raise ValueError("a day of the calendar, written YYYY-MM-DD")
 
 
 CalendarDate = Annotated[date, BeforeValidator(_calendar_date, json_schema_input_type=date)]
@@ -55,7 +61,7 @@ CalendarDate = Annotated[date, BeforeValidator(_calendar_date, json_schema_input
 # any stone ever cut and keep every quotient finite.
 Carat = Annotated[float, Field(strict=True, ge=0.001, le=1000, examples=[1.46])]
 Millimetres = Annotated[float, Field(strict=True, ge=0.001, le=200, examples=[7.69])]
-Percent = Annotated[float, Field(strict=True, ge=0, le=100, examples=[66])]
+Percent = Annotated[float, Field(strict=True, ge=0.01, le=100, examples=[66])]
 
 
 class Wire(BaseModel):

@@ -22,6 +22,8 @@ from gradefloor.web.service import Asked, AsOf, RuleSetReference, Service, name_
 MAX_STONES: Final = 10_000
 # A batch gives way after so many stones, so that page views beside it stay quick.
 SLICE: Final = 50
+# Problems of a batch that are told with all their places and hints; nobody reads more of the same.
+TOLD_IN_FULL: Final = 100
 FRESH_SECONDS: Final = 300
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 
@@ -169,7 +171,8 @@ async def _judge_all(
             await asyncio.sleep(0)
         answer: Evaluation | Problem
         try:
-            readable = gate.validate(Stone, stone, prefix=f"/stones/{index}")
+            brief = counts["problem"] >= TOLD_IN_FULL
+            readable = gate.validate(Stone, stone, prefix=f"/stones/{index}", brief=brief)
         except ProblemError as error:
             answer, verdict = error.problem(), "problem"
         else:

@@ -9,7 +9,7 @@ from gradefloor.web.problems import ProblemError
 
 MAX_ADDRESS: Final = 8 * 1024
 # Decoded before routing, these would lead to another endpoint than the one they seem to name.
-_BAD_PATH: Final = re.compile(rb"(?i)%2f|%5c|%00|\\|/\.{1,2}(/|$)|//|[\x80-\xff]")
+_BAD_PATH: Final = re.compile(rb"(?i)%2f|%5c|%00|\\|/(\.|%2e){1,2}(/|$)|//|[\x80-\xff]")
 
 
 class Front:

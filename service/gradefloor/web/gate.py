@@ -15,24 +15,24 @@ from starlette.requests import Request
 from gradefloor.web.problems import FieldError, ProblemError, explain
 
 MAX_DEPTH: Final = 32
+# Ten thousand stones with all their lists and objects have some 60,000 of these.
+MAX_BRACKETS: Final = 200_000
+MAX_NAMES: Final = 200
 SINGLE_LIMIT: Final = 64 * 1024
 LIST_LIMIT: Final = 16 * 1024 * 1024
 
 M = TypeVar("M", bound=BaseModel)
 
+_BAD_PERCENT: Final = re.compile(rb"%(?![0-9A-Fa-f]{2})")
 _JSON_NUMBER: Final = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
 async def read_body(request: Request, limit: int) -> bytes:
     """The whole body, if it is uncompressed application/json and no larger than `limit`."""
     headers = request.headers
-    media_type, *parameters = headers.get("content-type", "").split(";")
-    charset = "".join(parameters).strip().lower()
-    if media_type.strip().lower() != "application/json" or charset not in {
-        "", "charset=utf-8", 'charset="utf-8"',
-    }:  # fmt: skip
+    if not _is_json(headers.getlist("content-type")):
         raise ProblemError("media_type_unsupported", headers={"Accept": "application/json"})
-    if headers.get("content-encoding", "identity").lower() != "identity":
+    if any(coding.strip().lower() not in {"", "identity"} for coding in headers.getlist("content-encoding")):
         raise ProblemError("encoding_unsupported", headers={"Accept-Encoding": "identity"})
     length = headers.get("content-length", "0")
     if length.isdecimal() and int(length) > limit:
@@ -45,8 +45,20 @@ async def read_body(request: Request, limit: int) -> bytes:
     return bytes(body)
 
 
+def _is_json(content_types: list[str]) -> bool:
+    """One media type, application/json, with no parameter but the charset it has anyway."""
+    if len(content_types) != 1:
+        return False
+    media_type, *parameters = (part.strip().lower() for part in content_types[0].split(";"))
+    said = [parameter for parameter in parameters if parameter]
+    return media_type == "application/json" and said in ([], ["charset=utf-8"], ['charset="utf-8"'])
+
+
 def read_json(body: bytes) -> Any:
     """I-JSON (RFC 7493) only: no NaN, no duplicate names, no lone surrogates, at most 32 levels."""
+    brackets = body.count(b"[") + body.count(b"{")
+    if brackets > MAX_BRACKETS:
+        raise ProblemError("body_too_large", detail="No request has so many lists and objects.")
     try:
         value = jiter.from_json(body, catch_duplicate_keys=True, allow_inf_nan=False)
     except ValueError as error:
@@ -54,25 +66,27 @@ def read_json(body: bytes) -> Any:
         reason = str(error)
         place = reason[reason.rfind(" at line ") :] if " at line " in reason else ""
         if "duplicate key" in reason:
-            raise ProblemError(
-                "json_duplicate_key", detail=f"Send each name once; the second{place}."
-            ) from None
+            detail = f"Send each name once; the second{place}."
+            raise ProblemError("json_duplicate_key", detail=detail) from None
         if "recursion limit" in reason:
             raise ProblemError("json_too_deep") from None
         raise ProblemError("json_invalid", detail=f"It stops being JSON{place}.") from None
-    # A body with few brackets cannot be deep, and most have few.
-    if body.count(b"[") + body.count(b"{") > MAX_DEPTH and _too_deep(value):
-        raise ProblemError("json_too_deep")
+    # A small body with few brackets is neither deep nor wide, and most are such.
+    if brackets > MAX_DEPTH or len(body) > SINGLE_LIMIT:
+        _refuse_monsters(value)
     return value
 
 
-def _too_deep(value: Any) -> bool:
+def _refuse_monsters(value: Any) -> None:
+    """Refuse what is nested too deeply, and objects with more names than any validation should look at."""
     level = [value]
     for _ in range(MAX_DEPTH):
+        if any(isinstance(part, dict) and len(part) > MAX_NAMES for part in level):
+            raise ProblemError("request_invalid", detail="No object of a request has so many members.")
         level = [inner for outer in level for inner in _inside(outer)]
         if not level:
-            return False
-    return True
+            return
+    raise ProblemError("json_too_deep")
 
 
 def _inside(value: Any) -> Iterator[Any]:
@@ -81,18 +95,27 @@ def _inside(value: Any) -> Iterator[Any]:
     return (inner for inner in values if isinstance(inner, dict | list))
 
 
-def validate(model: type[M], value: Any, *, code: str = "request_invalid", prefix: str = "") -> M:
-    """The value as a model, or a problem that lists every faulty place."""
+def validate(
+    model: type[M],
+    value: Any,
+    *,
+    code: str = "request_invalid",
+    prefix: str = "",
+    brief: bool = False,
+) -> M:
+    """The value as a model, or a problem that lists its faulty places (a few of them, if `brief`)."""
     try:
         return model.model_validate(value)
     except ValidationError as error:
-        raise ProblemError(code, explain(error, model, prefix)) from None
+        raise ProblemError(code, explain(error, model, prefix, brief=brief)) from None
 
 
 def read_query(query: bytes, readers: dict[str, Callable[[str], Any]]) -> dict[str, Any]:
     """Each known parameter once, read as the contract types it; the values are not validated yet."""
     errors: list[FieldError] = []
     values: dict[str, Any] = {}
+    if _BAD_PERCENT.search(query):
+        raise ProblemError("query_invalid", detail="Write % as %25, or follow it by two hexadecimal digits.")
     try:
         pairs = parse_qsl(
             query.decode("ascii"), keep_blank_values=True, strict_parsing=bool(query), errors="strict"

@@ -21,6 +21,10 @@ from typing_extensions import TypedDict
 
 MEDIA_TYPE: Final = "application/problem+json"
 MAX_ERRORS: Final = 50
+MAX_BRIEF: Final = 3
+MAX_COUNTED: Final = 1000
+# Longer than any word of the contract; looking for the nearest one to it would only take time.
+MAX_WORD: Final = 30
 
 
 class FieldError(TypedDict):
@@ -148,35 +152,62 @@ class ProblemError(Exception):
         )
 
 
-def explain(error: ValidationError, model: type[BaseModel], prefix: str = "") -> list[FieldError]:
-    """Every faulty place of a request, without any of its values."""
-    return [_field_error(detail, model, prefix) for detail in error.errors(include_url=False)[:MAX_ERRORS]]
+def explain(
+    error: ValidationError, model: type[BaseModel], prefix: str = "", *, brief: bool = False
+) -> list[FieldError]:
+    """Faulty places of a request, without any of its values; `brief`: a few, and without hints."""
+    if (count := error.error_count()) > MAX_COUNTED:
+        # Somebody sent something else altogether; a list of its parts would help nobody and cost much.
+        return [{"pointer": prefix, "found": f"{count} faults", "allowed": "what the contract describes"}]
+    details = error.errors(include_url=False)[: MAX_BRIEF if brief else MAX_ERRORS]
+    return [_field_error(detail, prefix, "" if brief else _hint(detail, model)) for detail in details]
 
 
-def _field_error(detail: ErrorDetails, model: type[BaseModel], prefix: str) -> FieldError:
+# What pydantic would tell in words of Python, told in words of JSON.
+_ALLOWED: Final = {
+    "model_type": "an object",
+    "dict_type": "an object",
+    "list_type": "a list",
+    "string_type": "text",
+    "float_type": "a number",
+    "bool_type": "true or false",
+}
+
+
+def _field_error(detail: ErrorDetails, prefix: str, hint: str) -> FieldError:
     loc, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
     found = _kind_of(detail["input"])
     if kind == "missing":
-        return {"pointer": _pointer(loc, prefix), "found": "nothing", "allowed": f"a value for {loc[-1]}"}
-    if kind == "extra_forbidden":
-        allowed = f"a field of the contract{_hint(loc[-1], _fields_at(model, loc[:-1]))}"
-        return {"pointer": _pointer(loc, prefix), "found": "an unknown field", "allowed": allowed}
-    if kind == "literal_error":
+        found, allowed = "nothing", f"a value for {loc[-1]}"
+    elif kind == "extra_forbidden":
+        found, allowed = "an unknown field", f"a field of the contract{hint}"
+    elif kind == "literal_error":
         words = context["expected"].replace("'", "").replace(" or ", ", ")
-        allowed = f"one of {words}{_hint(detail['input'], words.split(', '))}"
+        allowed = f"one of {words}{hint}"
     elif kind == "string_pattern_mismatch":
         allowed = f"text that matches {context['pattern']}"
+    elif kind == "too_long":
+        allowed = f"at most {context['max_length']} items"
     elif kind == "value_error":
         allowed = str(context["error"])
     else:
-        # pydantic's sentences name what is allowed and never repeat the input
-        allowed = detail["msg"].removeprefix("Input should be ")
+        # pydantic's other sentences name what is allowed and never repeat the input
+        allowed = _ALLOWED.get(kind) or detail["msg"].removeprefix("Input should be ")
     return {"pointer": _pointer(loc, prefix), "found": found, "allowed": allowed}
 
 
-def _hint(word: Any, known: list[str]) -> str:
+def _hint(detail: ErrorDetails, model: type[BaseModel]) -> str:
     """The nearest known word, for a slip of the pen."""
-    near = get_close_matches(word.lower(), known, n=1) if isinstance(word, str) else []
+    if detail["type"] == "extra_forbidden":
+        word, known = detail["loc"][-1], _fields_at(model, detail["loc"][:-1])
+    elif detail["type"] == "literal_error":
+        expected = detail["ctx"]["expected"].replace("'", "").replace(" or ", ", ")
+        word, known = detail["input"], expected.split(", ")
+    else:
+        return ""
+    if not isinstance(word, str) or len(word) > MAX_WORD:
+        return ""
+    near = get_close_matches(word.lower(), known, n=1)
     return f"; did you mean {near[0]}?" if near else ""
 
 

@@ -97,14 +97,12 @@ def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
         tag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
         headers["ETag"] = tag
         headers.setdefault("Cache-Control", "no-cache")
-        if matches(request.headers.get("if-none-match"), tag):
+        if matches(request.headers.getlist("if-none-match"), tag):
             return Response(status_code=304, headers=headers)
     return Response(content, media_type="application/json", headers=headers)
 
 
-def matches(if_none_match: str | None, tag: str) -> bool:
+def matches(if_none_match: list[str], tag: str) -> bool:
     """RFC 9110, 13.1.2: a star or any listed tag, compared weakly."""
-    if if_none_match is None:
-        return False
-    listed = [part.strip().removeprefix("W/") for part in if_none_match.split(",")]
+    listed = [part.strip().removeprefix("W/") for line in if_none_match for part in line.split(",")]
     return "*" in listed or tag in listed

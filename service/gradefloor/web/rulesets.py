@@ -15,12 +15,20 @@ from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Service, name_of
 
-Name = Annotated[str, Path(description="Name of a rule set.", examples=["house"])]
-Version = Annotated[str, Path(description="Version, exact or the beginning of one.", examples=["1.0.0"])]
-RuleId = Annotated[str, Path(alias="id", description="Id of a rule.", examples=["clarity.steps"])]
-
+NAME: Final = "^[a-z][a-z0-9_]*$"
+VERSION: Final = r"^(0|[1-9][0-9]{0,8})(\.(0|[1-9][0-9]{0,8})){0,2}$"
+RULE_ID: Final = r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$"
 SOON: Final = "public, max-age=300"
 FOR_EVER: Final = "public, max-age=31536000, immutable"
+
+# The patterns are what the contract says; whatever does not fit them is simply not found.
+Name = Annotated[str, Path(pattern=NAME, description="Name of a rule set.", examples=["house"])]
+Version = Annotated[
+    str, Path(pattern=VERSION, description="Version, exact or the beginning of one.", examples=["1.0.0"])
+]
+RuleId = Annotated[
+    str, Path(alias="id", pattern=RULE_ID, description="Id of a rule.", examples=["clarity.steps"])
+]
 
 
 class RuleSetEntry(TypedDict):

@@ -19,7 +19,7 @@ DEFAULT_RULESET: Final = "house"
 RuleSetReference = Annotated[
     str,
     Field(
-        pattern=r"^[a-z][a-z0-9_]*(@[0-9]+(\.[0-9]+){0,2})?$",
+        pattern=r"^[a-z][a-z0-9_]*(@(0|[1-9][0-9]{0,8})(\.(0|[1-9][0-9]{0,8})){0,2})?$",
         max_length=60,
         examples=["house", "house@1.0.0"],
         description="Name, or name@version; a name alone means the newest version in force.",

@@ -1,0 +1,67 @@
+"""Replays every example of the contract. Run as a program, it writes openapi/examples anew."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+import httpx
+
+from running import running_server
+
+ROOT = Path(__file__).parents[2]
+EXAMPLES = ROOT / "openapi" / "examples"
+
+
+def replay(contract: dict[str, Any], client: httpx.Client) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Name and content of each example: what is asked, and what the service answers to it now."""
+    for path, methods in contract["paths"].items():
+        for method, operation in methods.items():
+            for name, asked in _requests(path, operation):
+                body = asked.get("body")
+                answer = client.request(method, asked["address"], json=body)
+                yield (
+                    name,
+                    {
+                        "operation": operation["operationId"],
+                        "method": method.upper(),
+                        **asked,
+                        "status": answer.status_code,
+                        "answer": answer.json(),
+                    },
+                )
+
+
+def _requests(path: str, operation: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    name = operation["operationId"]
+    if "requestBody" in operation:
+        examples = operation["requestBody"]["content"]["application/json"]["examples"]
+        for key, example in examples.items():
+            yield f"{name}.{key}", {"address": path, "body": example["value"]}
+        return
+    query = {}
+    for parameter in operation.get("parameters", ()):
+        value = parameter.get("examples", {}).get("example", {}).get("value")
+        if parameter["in"] == "path":
+            path = path.replace(f"{{{parameter['name']}}}", value)
+        elif value is not None:
+            query[parameter["name"]] = json.dumps(value) if isinstance(value, bool) else value
+    yield name, {"address": f"{path}?{urlencode(query)}" if query else path}
+
+
+def as_text(document: dict[str, Any]) -> str:
+    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+
+
+def write_examples() -> None:
+    with running_server() as address, httpx.Client(base_url=address) as client:
+        contract = client.get("/openapi.json").json()
+        for old in EXAMPLES.glob("*.json"):
+            old.unlink()
+        for name, document in replay(contract, client):
+            (EXAMPLES / f"{name}.json").write_text(as_text(document))
+
+
+if __name__ == "__main__":
+    write_examples()

@@ -1,0 +1,105 @@
+"""The judgement as data, the vocabulary, health, and the pages for people."""
+
+from typing import Any
+
+import httpx
+import pytest
+
+from gradefloor.web.problems import KINDS
+
+
+def get(client: httpx.Client, path: str) -> Any:
+    answer = client.get(path)
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def test_names_and_versions_are_listed(client: httpx.Client) -> None:
+    names = {entry["name"]: entry["versions"] for entry in get(client, "/v1/rulesets")["rulesets"]}
+
+    assert set(names) == {"house", "strict"}
+    assert names["house"][0]["effective"] == "2026-01-01"
+
+
+def test_a_rule_is_found_by_the_id_that_findings_name(client: httpx.Client) -> None:
+    answer = get(client, "/v1/rulesets/house/1.0.0/rules/clarity.steps")
+
+    assert answer["kind"] == "floors"
+    assert answer["rule"]["bands"][1] == {
+        "carat": {"from": 1.0, "below": 3.0}, "on_paper": "VS1", "if_seen": "VS2",
+    }  # fmt: skip
+
+
+def test_every_rule_that_answers_can_be_looked_up(client: httpx.Client) -> None:
+    asked = {"stone": {"shape": "pear", "carat": 1.5, "color": "G", "clarity": "VS2"}, "ruleset": "strict"}
+    findings = client.post("/v1/evaluations", json=asked).json()["findings"]
+    for finding in findings:
+        rule = get(client, f"/v1/rulesets/strict/1.0.0/rules/{finding['rule']}")["rule"]
+        assert rule["because"]
+
+
+def test_a_name_that_extends_another_shows_the_rules_it_took_over(client: httpx.Client) -> None:
+    rules = get(client, "/v1/rulesets/strict/1.0.0")["rules"]
+    assert rules["extends"] == "house@1.0.0"
+    assert len(rules["guards"]) == len(get(client, "/v1/rulesets/house/1.0.0")["rules"]["guards"])
+
+
+@pytest.mark.parametrize(
+    ("path", "code"),
+    [
+        pytest.param("/v1/rulesets/nobody", "ruleset_unknown", id="name"),
+        pytest.param("/v1/rulesets/nobody/1.0.0", "ruleset_unknown", id="name of a version"),
+        pytest.param("/v1/rulesets/house/2.0.0", "version_unknown", id="version"),
+        pytest.param("/v1/rulesets/house/latest", "version_unknown", id="no version at all"),
+        pytest.param("/v1/rulesets/house/1.0.0/rules/clarity.nobody", "rule_unknown", id="rule"),
+        pytest.param("/v1/nothing", "not_found", id="path"),
+    ],
+)
+def test_what_does_not_exist_is_not_found(client: httpx.Client, path: str, code: str) -> None:
+    answer = client.get(path)
+    assert (answer.status_code, answer.json()["code"]) == (404, code)
+
+
+@pytest.mark.parametrize(
+    ("version", "kept"),
+    [("1.0.0", "public, max-age=31536000, immutable"), ("1", "public, max-age=300")],
+    ids=["exact", "the newest inside"],
+)
+def test_only_an_exact_version_may_be_kept_for_ever(client: httpx.Client, version: str, kept: str) -> None:
+    assert client.get(f"/v1/rulesets/house/{version}").headers["cache-control"] == kept
+
+
+def test_the_vocabulary_has_the_words_that_requests_take(client: httpx.Client) -> None:
+    words = get(client, "/v1/vocabulary")
+    for shape in words["shapes"]:
+        asked = {"stone": {"shape": shape["name"]}}
+        assert client.post("/v1/evaluations", json=asked).status_code == 200
+
+
+def test_health_tells_life_from_readiness(client: httpx.Client) -> None:
+    assert get(client, "/health/live") == {"status": "live"}
+    assert get(client, "/health/ready") == {"status": "ready", "rulesets": ["house@1.0.0", "strict@1.0.0"]}
+
+
+@pytest.mark.parametrize("path", ["/", "/docs", "/problems", *(f"/problems/{code}" for code in KINDS)])
+def test_pages_need_nothing_from_elsewhere(client: httpx.Client, path: str) -> None:
+    page = client.get(path)
+
+    assert page.status_code == 200
+    assert page.headers["content-type"] == "text/html; charset=utf-8"
+    assert "default-src 'none'" in page.headers["content-security-policy"]
+    assert not any(word in page.text for word in ("<script", 'src="', "url(", "@import", "<link"))
+
+
+def test_the_docs_page_shows_every_operation(client: httpx.Client) -> None:
+    page = client.get("/docs").text
+    for methods in client.get("/openapi.json").json()["paths"].values():
+        for operation in methods.values():
+            assert f'id="{operation["operationId"]}"' in page
+
+
+def test_every_problem_leads_to_its_page(client: httpx.Client) -> None:
+    problem = client.post(
+        "/v1/evaluations", content=b"{", headers={"content-type": "application/json"}
+    ).json()
+    assert problem["title"] in client.get(problem["type"]).text

@@ -1,0 +1,52 @@
+"""Requests made up from the contract: what it allows is answered, what it forbids is refused, as it says."""
+
+import re
+from typing import Any, Final
+
+import pytest
+import schemathesis
+from hypothesis import settings
+from schemathesis.config import SchemathesisConfig
+
+from gradefloor.rules.catalog import load
+from gradefloor.web.app import create_app
+from gradefloor.web.service import Service
+from samples import RULESETS
+
+REFUSALS: Final = [
+    "400",
+    "404",
+    "405",
+    "415",
+    "422",
+    # A body or an address that is too large is refused by its size, before its fields are looked at.
+    # The tool does not know these two for refusals.
+    "413",
+    "414",
+]
+CONTRACT: Final = schemathesis.openapi.from_asgi(
+    "/openapi.json",
+    create_app(Service(load(RULESETS))),
+    config=SchemathesisConfig.from_dict(
+        {"checks": {"negative_data_rejection": {"expected-statuses": REFUSALS}}}
+    ),
+)
+PATH_PARAMETERS: Final = [
+    pytest.param(parameter["schema"].get("pattern", ""), id=f"{operation['operationId']}-{parameter['name']}")
+    for methods in CONTRACT.raw_schema["paths"].values()
+    for operation in methods.values()
+    for parameter in operation.get("parameters", ())
+    if parameter["in"] == "path"
+]
+
+
+@CONTRACT.parametrize()
+@settings(max_examples=40, deadline=None)
+def test_the_contract_is_kept(case: schemathesis.Case[Any]) -> None:
+    case.call_and_validate()
+
+
+@pytest.mark.parametrize("pattern", PATH_PARAMETERS)
+def test_the_contract_admits_no_name_that_makes_a_bad_path(pattern: str) -> None:
+    bad = ["a/b", "a\\b", "\\", "..", ".", "", "a\0"]
+    assert not [name for name in bad if re.search(pattern, name)]
