@@ -154,3 +154,13 @@ def test_links_lead_somewhere(document: str) -> None:
     path = ROOT / document
     for link in re.findall(r"\]\((?!https?:)([^)#]+)\)", path.read_text()):
         assert (path.parent / link).exists(), link
+
+
+def test_the_image_has_two_stages_and_serves_as_nobody_in_particular() -> None:
+    stages = (ROOT / "Dockerfile").read_text().split("\nFROM ")
+    last = stages[-1]
+    assert len(stages) == 3
+    assert "USER gradefloor" in last
+    assert "HEALTHCHECK" in last
+    assert "gradefloor check && exec" in last
+    assert "pip install" not in last
