@@ -34,7 +34,13 @@ GET_PATHS: Final = (
     "/v1/rulesets/house/1.0.0",
     "/v1/rulesets/house/1.0.0/rules/clarity.steps",
 )
-METHODS: Final = {**dict.fromkeys(GET_PATHS, "GET, HEAD"), SINGLE: "GET, HEAD, POST", BATCH: "POST"}
+STREAM: Final = "/v1/evaluations/stream"
+METHODS: Final = {
+    **dict.fromkeys(GET_PATHS, "GET, HEAD"),
+    SINGLE: "GET, HEAD, POST",
+    BATCH: "POST",
+    STREAM: "POST",
+}
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)
 

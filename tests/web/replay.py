@@ -19,8 +19,7 @@ def replay(contract: dict[str, Any], client: httpx.Client) -> Iterator[tuple[str
     for path, methods in contract["paths"].items():
         for method, operation in methods.items():
             for name, asked in _requests(path, operation):
-                body = asked.get("body")
-                answer = client.request(method, asked["address"], json=body)
+                answer = _ask(client, method, asked)
                 yield (
                     name,
                     {
@@ -28,18 +27,13 @@ def replay(contract: dict[str, Any], client: httpx.Client) -> Iterator[tuple[str
                         "method": method.upper(),
                         **asked,
                         "status": answer.status_code,
-                        "answer": answer.json(),
+                        "answer": answer.text if isinstance(asked.get("body"), str) else answer.json(),
                     },
                 )
 
 
 def _requests(path: str, operation: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
     name = operation["operationId"]
-    if "requestBody" in operation:
-        examples = operation["requestBody"]["content"]["application/json"]["examples"]
-        for key, example in examples.items():
-            yield f"{name}.{key}", {"address": path, "body": example["value"]}
-        return
     query = {}
     for parameter in operation.get("parameters", ()):
         value = parameter.get("examples", {}).get("example", {}).get("value")
@@ -47,7 +41,21 @@ def _requests(path: str, operation: dict[str, Any]) -> Iterator[tuple[str, dict[
             path = path.replace(f"{{{parameter['name']}}}", value)
         elif value is not None:
             query[parameter["name"]] = json.dumps(value) if isinstance(value, bool) else value
-    yield name, {"address": f"{path}?{urlencode(query)}" if query else path}
+    address = f"{path}?{urlencode(query)}" if query else path
+    if "requestBody" in operation:
+        (content,) = operation["requestBody"]["content"].values()
+        for key, example in content["examples"].items():
+            yield f"{name}.{key}", {"address": address, "body": example["value"]}
+    else:
+        yield name, {"address": address}
+
+
+def _ask(client: httpx.Client, method: str, asked: dict[str, Any]) -> httpx.Response:
+    body = asked.get("body")
+    if isinstance(body, str):
+        headers = {"content-type": "application/x-ndjson"}
+        return client.request(method, asked["address"], content=body, headers=headers)
+    return client.request(method, asked["address"], json=body)
 
 
 def as_text(document: dict[str, Any]) -> str:

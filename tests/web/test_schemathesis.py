@@ -7,11 +7,16 @@ import pytest
 import schemathesis
 from hypothesis import settings
 from schemathesis.config import SchemathesisConfig
+from schemathesis.specs.openapi.checks import negative_data_rejection
 
 from gradefloor.rules.catalog import load
 from gradefloor.web.app import create_app
 from gradefloor.web.service import Service
+from raw import STREAM
 from samples import RULESETS
+
+# A stream is text to the contract; the tool knows no way of writing it that is its own.
+schemathesis.serializer.alias("application/x-ndjson", "text/plain")
 
 REFUSALS: Final = [
     "400",
@@ -43,7 +48,9 @@ PATH_PARAMETERS: Final = [
 @CONTRACT.parametrize()
 @settings(max_examples=40, deadline=None)
 def test_the_contract_is_kept(case: schemathesis.Case[Any]) -> None:
-    case.call_and_validate()
+    # Every body of a stream is text, so none is of the wrong type: its lines are what is right or wrong.
+    excluded: list[Any] = [negative_data_rejection] if case.operation.path == STREAM else []
+    case.call_and_validate(excluded_checks=excluded)
 
 
 @pytest.mark.parametrize("pattern", PATH_PARAMETERS)

@@ -9,8 +9,10 @@ from pydantic import TypeAdapter
 from starlette.routing import BaseRoute, Match
 
 from gradefloor import __version__
+from gradefloor.web import lines
 from gradefloor.web.examples import BODIES, PARAMETERS
 from gradefloor.web.problems import KINDS, MEDIA_TYPE, Problem
+from gradefloor.web.streams import LineAnswer, LineRequest
 
 DESCRIPTION: Final = (
     "Judges stones for engagement rings by versioned rule sets: grade floors, ratio looks, proportion "
@@ -43,9 +45,10 @@ def build(app: FastAPI) -> dict[str, Any]:
     schemas = document["components"]["schemas"]
     schemas.pop("HTTPValidationError", None)
     schemas.pop("ValidationError", None)
-    problem = TypeAdapter(Problem).json_schema(ref_template="#/components/schemas/{model}")
-    schemas.update(problem.pop("$defs", {}))
-    schemas["Problem"] = problem
+    for shape in (Problem, LineRequest, LineAnswer):
+        schema = TypeAdapter(shape).json_schema(ref_template="#/components/schemas/{model}")
+        schemas |= schema.pop("$defs", {})
+        schemas[shape.__name__] = schema
     for path, methods in document["paths"].items():
         for operation in methods.values():
             _finish(path, operation)
@@ -96,10 +99,8 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
     statuses = set(_COMMON)
     if "requestBody" in operation:
         statuses |= {413, 415}
-        operation["requestBody"]["content"]["application/json"]["examples"] = {
-            name: {"summary": body["summary"], "value": body["value"]}
-            for name, body in BODIES[operation["operationId"]].items()
-        }
+        (content,) = operation["requestBody"]["content"].values()
+        content["examples"] = BODIES[operation["operationId"]]
     if "{name}" in path or "evaluations" in path:
         statuses.add(404)
     examples = PARAMETERS.get(operation["operationId"], {})
@@ -114,7 +115,9 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
             "description": f"Problem: {', '.join(codes)}.",
             "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
         }
-    if "ETag" not in operation["responses"]["200"].get("headers", {}) and "requestBody" not in operation:
+    if lines.MEDIA_TYPE in operation["responses"]["200"]["content"]:
+        operation["responses"]["200"]["content"].pop("application/json", None)
+    if "requestBody" not in operation:
         operation["responses"]["200"]["headers"] = {
             "ETag": {"description": "Tag of these bytes.", "schema": {"type": "string"}},
             "Cache-Control": {"description": "How long they may be kept.", "schema": {"type": "string"}},

@@ -2,6 +2,8 @@
 
 from typing import Any, Final
 
+import orjson
+
 _EMERALD: Final = {
     "shape": "emerald",
     "carat": 1.46,
@@ -70,9 +72,22 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
             },
         },
     },
+    "evaluateStream": {
+        "two_lines_and_a_mistake": {
+            "summary": "Two invented stones on lines of their own, and a line that is no JSON",
+            "value": "\n".join(
+                (
+                    orjson.dumps({"stone": _EMERALD, "context": {"metal": "platinum"}}).decode(),
+                    "not a stone",
+                    orjson.dumps(_RADIANT).decode(),
+                )
+            ),
+        },
+    },
 }
 
 PARAMETERS: Final[dict[str, dict[str, Any]]] = {
+    "evaluateStream": {"metal": "platinum", "ruleset": "house@1.0.0", "as_of": "2026-11-25"},
     "evaluateStoneFromAddress": {
         **_EMERALD,
         "metal": "platinum",

@@ -14,6 +14,7 @@ from starlette.requests import Request
 
 from gradefloor.web.problems import FieldError, ProblemError, explain
 
+JSON: Final = "application/json"
 MAX_DEPTH: Final = 32
 # Ten thousand stones with all their lists and objects have some 60,000 of these.
 MAX_BRACKETS: Final = 200_000
@@ -27,14 +28,23 @@ _BAD_PERCENT: Final = re.compile(rb"%(?![0-9A-Fa-f]{2})")
 _JSON_NUMBER: Final = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
-async def read_body(request: Request, limit: int) -> bytes:
-    """The whole body, if it is uncompressed application/json and no larger than `limit`."""
+def check_headers(request: Request, media_type: str) -> None:
+    """Refuse a body that is compressed, or not of this media type in UTF-8."""
     headers = request.headers
-    if not _is_json(headers.getlist("content-type")):
-        raise ProblemError("media_type_unsupported", headers={"Accept": "application/json"})
+    if not _is(media_type, headers.getlist("content-type")):
+        raise ProblemError(
+            "media_type_unsupported",
+            headers={"Accept": media_type},
+            detail=f"Set Content-Type to {media_type}.",
+        )
     if any(coding.strip().lower() not in {"", "identity"} for coding in headers.getlist("content-encoding")):
         raise ProblemError("encoding_unsupported", headers={"Accept-Encoding": "identity"})
-    length = headers.get("content-length", "0")
+
+
+async def read_body(request: Request, limit: int) -> bytes:
+    """The whole body, if it is uncompressed application/json and no larger than `limit`."""
+    check_headers(request, JSON)
+    length = request.headers.get("content-length", "0")
     if length.isdecimal() and int(length) > limit:
         raise ProblemError("body_too_large")
     body = bytearray()
@@ -45,13 +55,13 @@ async def read_body(request: Request, limit: int) -> bytes:
     return bytes(body)
 
 
-def _is_json(content_types: list[str]) -> bool:
-    """One media type, application/json, with no parameter but the charset it has anyway."""
+def _is(wanted: str, content_types: list[str]) -> bool:
+    """One media type, the wanted one, with no parameter but the charset it has anyway."""
     if len(content_types) != 1:
         return False
     media_type, *parameters = (part.strip().lower() for part in content_types[0].split(";"))
     said = [parameter for parameter in parameters if parameter]
-    return media_type == "application/json" and said in ([], ["charset=utf-8"], ['charset="utf-8"'])
+    return media_type == wanted and said in ([], ["charset=utf-8"], ['charset="utf-8"'])
 
 
 def read_json(body: bytes) -> Any:

@@ -70,20 +70,29 @@ def _page(template: str, **values: Any) -> str:
 
 
 def _operations(document: dict[str, Any]) -> list[dict[str, Any]]:
-    """Operations in the contract's order, each with its path, method and shapes by name."""
-    return [
-        {
-            **operation,
-            "path": path,
-            "method": method.upper(),
-            "takes": _shape(operation.get("requestBody", {})),
-            "gives": _shape(operation["responses"]["200"]),
-        }
-        for path, methods in document["paths"].items()
-        for method, operation in methods.items()
-    ]
+    """Operations in the contract's order, each with its path, method, shapes and examples."""
+    found = []
+    for path, methods in document["paths"].items():
+        for method, operation in methods.items():
+            media_type, takes = _content(operation.get("requestBody", {}))
+            found.append({
+                **operation,
+                "path": path,
+                "method": method.upper(),
+                "media_type": media_type,
+                "lines": "x-line-schema" in takes,
+                "takes": takes.get("x-line-schema", takes.get("schema")),
+                "gives": _gives(operation),
+                "examples": list(takes.get("examples", {}).values()),
+            })  # fmt: skip
+    return found
 
 
-def _shape(part: dict[str, Any]) -> str | None:
-    reference = part.get("content", {}).get("application/json", {}).get("schema", {}).get("$ref", "")
-    return reference.rpartition("/")[2] or None
+def _gives(operation: dict[str, Any]) -> dict[str, Any]:
+    _, gives = _content(operation["responses"]["200"])
+    schema: dict[str, Any] = gives.get("x-line-schema", gives["schema"])
+    return schema
+
+
+def _content(part: dict[str, Any]) -> tuple[str | None, dict[str, Any]]:
+    return next(iter(part.get("content", {}).items()), (None, {}))

@@ -95,9 +95,10 @@ _KINDS: Final = (
     Kind("address_too_long", 414, "The path or the query is too long.",
          "Addresses of more than 8 KB are refused unread.",
          "Send the stone with POST."),
-    Kind("media_type_unsupported", 415, "The body is not sent as application/json.",
-         "Only application/json in UTF-8 is read, so that no browser form can reach the service.",
-         "Set Content-Type to application/json."),
+    Kind("media_type_unsupported", 415, "The body is not sent in a media type that this call reads.",
+         "Only application/json (for streams application/x-ndjson) in UTF-8 is read, so that no browser form "
+         "can reach the service.",
+         "Set Content-Type to what the contract names for this call."),
     Kind("encoding_unsupported", 415, "The body is compressed.",
          "The service has no decompressor, so that no small body can become a large one.",
          "Send the body as it is, without Content-Encoding."),

@@ -33,12 +33,14 @@ class JsonRoute(APIRoute):
     """One JSON operation.
 
     The endpoint takes path parameters as text, at most one model as the body, and at most one model as the
-    query. FastAPI marks `get_route_handler` as something it may replace; nothing else here leans on it.
+    query; or the request itself, if it reads the body in its own way. FastAPI marks `get_route_handler` as
+    something it may replace; nothing else here leans on it.
     """
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         endpoint = self.endpoint
         body_name, body_model, query_name, query_model = _models(endpoint)
+        request_name = next((n for n, hint in get_type_hints(endpoint).items() if hint is Request), None)
         limit = getattr(body_model, "body_limit", gate.SINGLE_LIMIT)
         readers = {} if query_model is None else query_readers(query_model)
         cacheable = "GET" in (self.methods or ())
@@ -52,9 +54,13 @@ class JsonRoute(APIRoute):
                 if body_model is not None and body_name is not None:
                     value = gate.read_json(await gate.read_body(request, limit))
                     arguments[body_name] = gate.validate(body_model, value)
+                if request_name is not None:
+                    arguments[request_name] = request
                 result = await endpoint(**arguments)
             except ProblemError as error:
                 return error.response()
+            if isinstance(result, Response):
+                return result
             return _respond(request, result, cacheable=cacheable)
 
         return handle
