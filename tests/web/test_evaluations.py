@@ -50,7 +50,8 @@ def test_a_clarity_that_has_to_be_seen_asks_for_a_look(client: httpx.Client) -> 
 def test_the_ratio_is_named_as_a_look(client: httpx.Client) -> None:
     answer = ask(client, EMERALD)
 
-    assert answer["measures"] == {"carat": 1.46, "ratio": 1.36, "look": "usual", "depth_pct": 66.0}
+    assert answer["measures"]["ratio"] == 1.36
+    assert answer["measures"]["look"] == "usual"
     look = next(f for f in answer["findings"] if f["topic"] == "ratio")
     assert (look["verdict"], look["observed"], look["threshold"]) == (
         "note", "1.36", "usual: 1.30 to under 1.46",

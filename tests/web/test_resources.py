@@ -78,7 +78,9 @@ def test_the_vocabulary_has_the_words_that_requests_take(client: httpx.Client) -
 
 def test_health_tells_life_from_readiness(client: httpx.Client) -> None:
     assert get(client, "/health/live") == {"status": "live"}
-    assert get(client, "/health/ready") == {"status": "ready", "rulesets": ["house@1.0.0", "strict@1.0.0"]}
+    ready = get(client, "/health/ready")
+    assert ready["status"] == "ready"
+    assert {"house@1.0.0", "strict@1.0.0"} <= set(ready["rulesets"])
 
 
 @pytest.mark.parametrize("path", ["/", "/docs", "/problems", *(f"/problems/{code}" for code in KINDS)])

@@ -28,6 +28,19 @@ class Measures(TypedDict, total=False):
     carat: Annotated[float, Field(description="Weight in carat, rounded as a laboratory rounds it.")]
     ratio: Annotated[float, Field(description="Length over width, two decimals, rounded half up.")]
     look: Annotated[str, Field(description="Style label of that ratio for this shape: a matter of taste.")]
+    face_up_mm2: Annotated[float, Field(description="Area that the outline shows from above, in mm².")]
+    faces_like_carat: Annotated[
+        float, Field(description="Weight of a usual diamond of this shape that looks as large, in carat.")
+    ]
+    estimated_carat: Annotated[
+        float, Field(description="Weight by the handbook formula of the shape and material, in carat.")
+    ]
+    estimate_gap_pct: Annotated[
+        float, Field(description="How far that estimate lies above the stated weight, in %.")
+    ]
+    fill_coefficient: Annotated[
+        float, Field(description="Weight over length times width times depth, in ct/mm³.")
+    ]
     depth_pct: Annotated[
         float, Field(description="Depth in % as stated, else computed from the millimetres.")
     ]

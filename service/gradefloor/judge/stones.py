@@ -3,7 +3,8 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final, NamedTuple
 
 import orjson
 
@@ -22,10 +23,18 @@ from gradefloor.rules.tables import (
     ShapeRules,
 )
 from gradefloor.trade.grades import COLOR, Scale, Span
-from gradefloor.trade.stones import Context, Stone
-from gradefloor.trade.weights import points_to_carat
+from gradefloor.trade.outlines import face_up_mm2
+from gradefloor.trade.stones import Context, Stone, length_and_width
+from gradefloor.trade.weights import (
+    exact,
+    faces_like_carat,
+    fill_coefficient,
+    handbook_estimate,
+    points_to_carat,
+)
 
-_NO_CONTEXT = Context()
+_NO_CONTEXT: Final = Context()
+_TENTH: Final = Decimal("0.1")
 
 
 def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> Evaluation:
@@ -115,15 +124,33 @@ def _unstated(floor: CompiledFloor, about: str, what: str) -> Said:
     return say(floor.stamp, "ask", None, None, reason, f"State the {what}.", asks=(about,))
 
 
+class _Told(NamedTuple):
+    """What a request tells of one grade: the grade as it is read, and whether somebody looked.
+
+    `shift` is how many grades lower than stated this laboratory's grades are read at the most.
+    """
+
+    span: Span
+    looked: bool | None
+    note: str
+    shift: int
+
+
+def _told(case: Case, scale: Scale, read: str, stated: str | None, looked: bool | None) -> _Told:
+    note = wording.seen(case.observations) if looked is not None else ""
+    offset = case.offset(scale)
+    if offset is not None and stated is not None:
+        note = f", stated as {stated} by {case.report.issuer}{note}"
+    return _Told(scale.span(read), looked, note, offset.worst if offset else 0)
+
+
 def _clarity(floor: CompiledFloor, case: Case) -> Said:
     if case.clarity is None:
         return _unstated(floor, "stone.clarity", "clarity")
     if case.points is None:
         return _unstated(floor, "stone.carat", "carat weight")
-    band = floor.band(case.points)
-    looked = case.observations.eye_clean
-    note = wording.seen(case.observations) if looked is not None else ""
-    return _graded(floor, band, floor.scale.span(case.clarity), looked, note)
+    told = _told(case, floor.scale, case.clarity, case.stone.clarity, case.observations.eye_clean)
+    return _graded(floor, floor.band(case.points), told)
 
 
 def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
@@ -133,14 +160,12 @@ def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
     if case.points is None:
         return _unstated(floor, "stone.carat", "carat weight")
     tint = case.observations.tint
-    looked = None if tint is None else tint == "none"
-    note = wording.seen(case.observations) if looked is not None else ""
-    span = COLOR.span(case.color)
-    said = _graded(floor, floor.band(case.points), span, looked, note)
+    told = _told(case, COLOR, case.color, case.stone.color, None if tint is None else tint == "none")
+    said = _graded(floor, floor.band(case.points), told)
     if case.tone is not None:
         return said
     # No metal is never read as a particular one: both heads are asked, and only a difference matters.
-    other = _graded(warm, warm.band(case.points), span, looked, note)
+    other = _graded(warm, warm.band(case.points), told)
     if said[1]["verdict"] == other[1]["verdict"]:
         return said
     better = min(said, other, key=lambda s: SEVERITY[s[1]["verdict"]])
@@ -150,15 +175,15 @@ def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
         remedy = f"A {tone} head, where it passes."
         change = [{"field": "context.metal", "value": metal}]
     else:
-        grade = COLOR.grades[white.band(case.points).on_paper]
+        grade = COLOR.grades[max(white.band(case.points).on_paper - told.shift, 0)]
         remedy = f"{grade}, which is good enough in any head."
         change = [{"field": "stone.color", "value": grade}]
-        if looked is False:
+        if told.looked is False:
             change.append({"field": "stone.observations.tint", "value": "none"})
     return say(
         floor.stamp,
         "ask",
-        COLOR.write(span) + note,
+        COLOR.write(told.span) + told.note,
         wording.both_limits(COLOR, white.band(case.points), warm.band(case.points)),
         f"It depends on the metal of the head. {floor.stamp.because}",
         remedy,
@@ -167,12 +192,13 @@ def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
     )
 
 
-def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, note: str) -> Said:
+def _graded(floor: CompiledFloor, band: Band, told: _Told) -> Said:
     """Both ends of the grade against the two limits of a band."""
+    span, looked = told.span, told.looked
     scale = floor.scale
     best, worst = _end(band, span.best, looked), _end(band, span.worst, looked)
     verdict = best if best == worst else "ask"
-    observed, threshold = scale.write(span) + note, wording.limits(scale, band)
+    observed, threshold = scale.write(span) + told.note, wording.limits(scale, band)
     reason = floor.stamp.because
     if verdict == "pass":
         return say(floor.stamp, verdict, observed, threshold, reason)
@@ -183,7 +209,7 @@ def _graded(floor: CompiledFloor, band: Band, span: Span, looked: bool | None, n
         asks.append(seen_at)
     if best != worst:
         asks.append(f"stone.{scale.name}")
-    remedy, change = _turn(scale, band, span, looked, verdict)
+    remedy, change = _turn(scale, band, told, verdict)
     if verdict == "ask" and looked is False and span.worst <= band.on_paper:
         reason = f"Good enough on paper, but whoever looked did not find it so. {reason}"
         asks.append(seen_at)
@@ -203,13 +229,13 @@ def _end(band: Band, rank: int, looked: bool | None) -> str:
     return "ask" if looked is None else "pass" if looked else "fail"
 
 
-def _turn(
-    scale: Scale, band: Band, span: Span, looked: bool | None, verdict: str
-) -> tuple[str, list[Changed]]:
+def _turn(scale: Scale, band: Band, told: _Told, verdict: str) -> tuple[str, list[Changed]]:
     """The smallest change that makes this verdict better, in words and as data."""
+    span, looked = told.span, told.looked
     seen_as, seen_at = wording.LOOKED[scale.name]
     seen: Changed = {"field": seen_at, "value": True if scale.name == "clarity" else "none"}
-    paper, look = scale.grades[band.on_paper], scale.grades[band.if_seen]
+    paper = scale.grades[max(band.on_paper - told.shift, 0)]
+    look = scale.grades[max(band.if_seen - told.shift, 0)]
     to_paper: Changed = {"field": f"stone.{scale.name}", "value": paper}
     to_look: Changed = {"field": f"stone.{scale.name}", "value": look}
     if looked is not True and span.worst <= band.if_seen:
@@ -246,18 +272,10 @@ def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
     edge = window.tolerated.from_ if low else window.tolerated.to
     bound = "at least" if low else "at most"
     remedy = f"{window.measure.title} {bound} {wording.measured(window.measure, edge)}."
-    change = _to_edge(window, edge, case)
+    change: list[Changed] = [
+        {"field": field, "value": to} for field, to in window.measure.reach(case, edge).items()
+    ]
     yield say(stamp, "ask", observed, threshold, side.says, remedy, change, (side.ask,))
-
-
-def _to_edge(window: CompiledWindow, edge: Decimal, case: Case) -> list[Changed]:
-    """What brings the measure back inside: the edge for a percentage, a round outline, a report of today."""
-    if window.measure.name == "ratio":
-        widest = max(case.stone.length_mm or 0, case.stone.width_mm or 0)
-        return [{"field": f"stone.{side}", "value": widest} for side in ("length_mm", "width_mm")]
-    if window.measure.name == "report_age_years":
-        return [{"field": window.measure.about, "value": case.as_of.isoformat()}]
-    return [{"field": window.measure.about, "value": float(edge)}]
 
 
 def _look(look: CompiledLook, case: Case) -> Said:
@@ -285,6 +303,7 @@ def _questions(rules: CompiledRules, said: Sequence[Said]) -> list[Question]:
 
 def _measures(case: Case, look: CompiledLook | None) -> Measures:
     measures: Measures = {}
+    stone, sides = case.stone, length_and_width(case.stone)
     if case.points is not None:
         measures["carat"] = points_to_carat(case.points)
     if case.ratio is not None:
@@ -293,4 +312,29 @@ def _measures(case: Case, look: CompiledLook | None) -> Measures:
             measures["look"] = look.band(case.ratio).look
     if case.depth_pct is not None:
         measures["depth_pct"] = float(case.depth_pct)
+    if sides is None:
+        return measures
+    corner = None if stone.corner_mm is None else exact(stone.corner_mm)
+    if (area := face_up_mm2(stone.shape, *sides, corner)) is not None:
+        measures["face_up_mm2"] = float(area)
+    if (like := faces_like_carat(stone.shape, *sides)) is not None:
+        measures["faces_like_carat"] = float(like)
+    if stone.depth_mm is not None:
+        _weigh(case, (*sides, exact(stone.depth_mm)), measures)
     return measures
+
+
+def _weigh(case: Case, dimensions_mm: tuple[Decimal, Decimal, Decimal], measures: Measures) -> None:
+    """What the dimensions say of the weight."""
+    stone = case.stone
+    estimate = handbook_estimate(
+        stone.shape, *dimensions_mm, stone.girdle_min, material=stone.material or "diamond"
+    )
+    if estimate is not None:
+        measures["estimated_carat"] = float(estimate.carat)
+    if stone.carat is not None:
+        carat = exact(stone.carat)
+        measures["fill_coefficient"] = float(fill_coefficient(carat, *dimensions_mm))
+        if estimate is not None:
+            gap = (estimate.carat / carat - 1) * 100
+            measures["estimate_gap_pct"] = float(gap.quantize(_TENTH, ROUND_HALF_UP))

@@ -34,7 +34,7 @@ from gradefloor.rules.tables import (
     Floors,
     ShapeRules,
 )
-from gradefloor.trade.grades import CLARITY, COLOR
+from gradefloor.trade.grades import CLARITY, COLOR, Span
 from gradefloor.trade.shapes import GROUPS, SHAPES
 from gradefloor.trade.stones import Context, Stone
 
@@ -203,8 +203,16 @@ class _Compiler:
     def issuers(self) -> dict[str, Issuer]:
         table: dict[str, Issuer] = {}
         for note in self.rules.issuers:
+            offsets = {
+                grade: Span(offset.at_least, offset.at_most)
+                for grade, offset in (("color", note.color_offset), ("clarity", note.clarity_offset))
+                if offset is not None
+            }
             issuer = Issuer(
-                note.name, frozenset(expand(note.cut_grade_shapes)), note.laboratory_grown_letters_until
+                note.name,
+                frozenset(expand(note.cut_grade_shapes)),
+                note.laboratory_grown_letters_until,
+                offsets,
             )
             for name in (note.name, *note.aliases):
                 table[name.casefold()] = issuer

@@ -10,11 +10,31 @@ from datetime import date
 from decimal import ROUND_FLOOR, Decimal
 from typing import Final, get_args
 
-from gradefloor.trade.grades import CLARITY, COLOR, COLOR_GROUPS, CULET, FINISH, FLUORESCENCE, GIRDLE
+from gradefloor.trade.consistency import weight_fit
+from gradefloor.trade.grades import (
+    CLARITY,
+    COLOR,
+    COLOR_GROUPS,
+    CULET,
+    FINISH,
+    FLUORESCENCE,
+    GIRDLE,
+    Scale,
+    Span,
+)
 from gradefloor.trade.grades import color_group as group_of_letter
 from gradefloor.trade.grades import cut_ceiling as ceiling_of_finish
 from gradefloor.trade.reading import CommentEffect, comment_effects
-from gradefloor.trade.stones import METAL_TONES, Context, Material, Observations, Report, Stone, Treatment
+from gradefloor.trade.stones import (
+    METAL_TONES,
+    Context,
+    Material,
+    Observations,
+    Report,
+    Stone,
+    Treatment,
+    depth_from_mm,
+)
 from gradefloor.trade.stones import depth_pct as depth_of
 from gradefloor.trade.stones import ratio as ratio_of
 from gradefloor.trade.weights import exact, laboratory_points
@@ -35,6 +55,7 @@ class Issuer:
     name: str
     cut_grade_shapes: frozenset[str]
     laboratory_grown_letters_until: date | None
+    offsets: Mapping[str, Span]
 
 
 class Case:
@@ -62,6 +83,13 @@ class Case:
             color, clarity = _QUALITY_CLASSES[self.report.assessment]
             self.color = stone.color or color
             self.clarity = stone.clarity or clarity
+        self.color = _moved(COLOR, self.color, self.offset(COLOR))
+        self.clarity = _moved(CLARITY, self.clarity, self.offset(CLARITY))
+
+    def offset(self, scale: Scale) -> Span | None:
+        """How many grades lower than stated the named laboratory's grades are read, if the rules say so."""
+        issuer = _issuer(self)
+        return issuer.offsets.get(scale.name) if issuer is not None else None
 
     @property
     def position(self) -> str:
@@ -70,6 +98,15 @@ class Case:
     @property
     def tone(self) -> str | None:
         return METAL_TONES[self.context.metal] if self.context.metal else None
+
+
+def _moved(scale: Scale, text: str | None, offset: Span | None) -> str | None:
+    """A grade as the rules' own school would give it: an interval, so many grades lower."""
+    if text is None or offset is None:
+        return text
+    lowest = len(scale.grades) - 1
+    span = scale.span(text)
+    return scale.write(Span(min(span.best + offset.best, lowest), min(span.worst + offset.worst, lowest)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +249,10 @@ def _report(case: Case) -> str:
     return "known_issuer" if _issuer(case) else "other_issuer"
 
 
+def _weight_fit(case: Case) -> str:
+    return weight_fit(case.stone) or NOT_STATED
+
+
 def _cushion_kind(case: Case) -> str:
     return NOT_STATED if case.stone.shape == "cushion" else case.stone.shape
 
@@ -245,6 +286,7 @@ _FACTS: Final = (
          settable=lambda value: [] if value == "untreated" else [value]),
     Fact("eye_clean", ("clean", "not_clean"), _eye_clean, "stone.observations.eye_clean",
          settable=lambda value: value == "clean"),
+    Fact("weight_fit", ("within", "heavy", "light", "like_moissanite"), _weight_fit, "stone.carat"),
     _observed("bow_tie", ("none", "slight", "moderate", "severe")),
     _observed("windowing", ("none", "slight", "prominent")),
     _observed("haze", ("none", "slight", "strong")),
@@ -298,27 +340,59 @@ def _percent(name: str) -> Callable[[Case], Decimal | None]:
     return read
 
 
+def _depth_gap(case: Case) -> Decimal | None:
+    """Stated depth less the depth that the millimetres give, in points of percent."""
+    stated, computed = case.stone.depth_pct, depth_from_mm(case.stone)
+    return None if stated is None or computed is None else exact(stated) - computed
+
+
+# What brings a measure to a value: members of the request, by dotted path.
+Settings = dict[str, str | float]
+
+
+def _state(name: str) -> Callable[[Case, Decimal], Settings]:
+    return lambda _case, value: {f"stone.{name}": float(value)}
+
+
+def _make_round(case: Case, _value: Decimal) -> Settings:
+    widest = max(case.stone.length_mm or 0, case.stone.width_mm or 0)
+    return {"stone.length_mm": widest, "stone.width_mm": widest}
+
+
+def _report_of_today(case: Case, _value: Decimal) -> Settings:
+    return {"stone.report.date": case.as_of.isoformat()}
+
+
+def _agree_in_depth(case: Case, value: Decimal) -> Settings:
+    return {"stone.depth_pct": float((depth_from_mm(case.stone) or Decimal(0)) + value)}
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number a window may be laid over. `about` names the place in a request that states it."""
+    """A number a window may be laid over, and what brings it to a value inside the window."""
 
     name: str
     title: str
     unit: str
     read: Callable[[Case], Decimal | None]
-    about: str
+    reach: Callable[[Case, Decimal], Settings]
+
+
+def _stated(name: str, title: str) -> Measure:
+    return Measure(name, title, " %", _percent(name), _state(name))
 
 
 MEASURES: Final[dict[str, Measure]] = {
     measure.name: measure
     for measure in (
-        Measure("ratio", "Length to width", "", lambda case: case.ratio, "stone.length_mm"),
-        Measure("depth_pct", "Depth", " %", lambda case: case.depth_pct, "stone.depth_pct"),
-        Measure("table_pct", "Table", " %", _percent("table_pct"), "stone.table_pct"),
-        Measure("crown_height_pct", "Crown height", " %", _percent("crown_height_pct"),
-                "stone.crown_height_pct"),
-        Measure("girdle_pct", "Girdle", " %", _percent("girdle_pct"), "stone.girdle_pct"),
-        Measure("report_age_years", "Age of the report", " years", _age_years, "stone.report.date"),
+        Measure("ratio", "Length to width", "", lambda case: case.ratio, _make_round),
+        Measure("depth_pct", "Depth", " %", lambda case: case.depth_pct, _state("depth_pct")),
+        _stated("table_pct", "Table"),
+        _stated("crown_height_pct", "Crown height"),
+        _stated("girdle_pct", "Girdle"),
+        Measure("depth_gap_points", "Stated depth less depth from millimetres", " points", _depth_gap,
+                _agree_in_depth),
+        Measure("report_age_years", "Age of the report", " years", _age_years, _report_of_today),
     )
 }  # fmt: skip
 

@@ -158,6 +158,19 @@ class QuestionWords(Kept):
     ask: Sentence = Field(description="The question, as one would ask it.")
 
 
+class Offset(Kept):
+    """How many grades lower than stated a grade of this laboratory is read: an interval."""
+
+    at_least: int = Field(strict=True, ge=0, le=6, description="Grades lower at the least.")
+    at_most: int = Field(strict=True, ge=0, le=6, description="Grades lower at the most.")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "Offset":
+        if self.at_least > self.at_most:
+            refuse(f"{self.at_least} to {self.at_most}", "at_least no more than at_most", "at_least")
+        return self
+
+
 class IssuerNote(Kept):
     """What a laboratory's reports do and do not state."""
 
@@ -167,6 +180,8 @@ class IssuerNote(Kept):
     laboratory_grown_letters_until: CalendarDate | None = Field(
         None, description="From this day its reports on laboratory-grown diamonds carry no letter grades."
     )
+    color_offset: Offset | None = Field(None, description="How its color grades are read.")
+    clarity_offset: Offset | None = Field(None, description="How its clarity grades are read.")
     source: Word = Field(description="Id of an entry in `sources`.")
 
 

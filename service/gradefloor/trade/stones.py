@@ -201,12 +201,15 @@ def ratio(stone: Stone) -> Decimal | None:
 
 
 def depth_pct(stone: Stone) -> Decimal | None:
-    """Depth in % to one decimal: as stated, else from mm, over width (round: over the mean diameter).
+    """Depth in %: as stated, else from mm, over width (round: over the mean diameter)."""
+    return depth_from_mm(stone) if stone.depth_pct is None else exact(stone.depth_pct)
+
+
+def depth_from_mm(stone: Stone) -> Decimal | None:
+    """Depth in % to one decimal from the millimetres alone; None if one of them is missing.
 
     Convention: laboratory reports; the open `diamonds` data agrees with the mean to 0.1 in 97 % of rows.
     """
-    if stone.depth_pct is not None:
-        return exact(stone.depth_pct)
     sides = length_and_width(stone)
     if sides is None or stone.depth_mm is None:
         return None

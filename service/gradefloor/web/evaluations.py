@@ -9,15 +9,14 @@ from fastapi import APIRouter, Query
 from pydantic import Field, SkipValidation, create_model
 from typing_extensions import TypedDict
 
-from gradefloor import __version__
-from gradefloor.judge.findings import Evaluation, RuleSetName
+from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.route import Answer
-from gradefloor.web.service import Asked, AsOf, RuleSetReference, Service, name_of
+from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
 
 MAX_STONES: Final = 10_000
 # A batch gives way after so many stones, so that page views beside it stay quick.
@@ -28,13 +27,13 @@ FRESH_SECONDS: Final = 300
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 
 
-class EvaluationRequest(Asked):
+class EvaluationRequest(AskedOfStones):
     """One stone to judge."""
 
     stone: Stone = Field(description="The stone.")
 
 
-class BatchRequest(Asked):
+class BatchRequest(AskedOfStones):
     """Many stones to judge by the same rules and in the same context."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
@@ -56,12 +55,9 @@ Counts = TypedDict(
 )
 
 
-class Batch(TypedDict):
+class Batch(Answered):
     """Answers in the order of the stones."""
 
-    ruleset: RuleSetName
-    as_of: Annotated[str, Field(description="Day for which they were judged, YYYY-MM-DD (UTC).")]
-    service_version: Annotated[str, Field(description="Version of the service that answered.")]
     results: Annotated[
         list[Evaluation | Problem], Field(description="An evaluation, or a problem, for each stone.")
     ]
@@ -144,13 +140,7 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         release, day = service.resolve(request.ruleset, request.as_of)
         results, counts = await _judge_all(release, request, day)
-        return {
-            "ruleset": name_of(release),
-            "as_of": day.isoformat(),
-            "service_version": __version__,
-            "results": results,
-            "counts": counts,
-        }
+        return {**around(release, day), "results": results, "counts": counts}
 
 
 async def _judge_all(

@@ -6,7 +6,9 @@ from datetime import UTC, date, datetime
 from typing import Annotated, ClassVar, Final
 
 from pydantic import Field
+from typing_extensions import TypedDict
 
+from gradefloor import __version__
 from gradefloor.judge.findings import RuleSetName
 from gradefloor.rules.catalog import Catalog, Release, UnknownRuleSetError, UnknownVersionError
 from gradefloor.trade.stones import CalendarDate, Context, Wire
@@ -35,9 +37,22 @@ class Asked(Wire):
 
     body_limit: ClassVar[int] = gate.SINGLE_LIMIT
 
-    context: Context | None = Field(None, description="What the stone is meant for.")
     ruleset: RuleSetReference | None = None
     as_of: AsOf | None = None
+
+
+class AskedOfStones(Asked):
+    """Members around stones that are to be judged."""
+
+    context: Context | None = Field(None, description="What the stone is meant for.")
+
+
+class Answered(TypedDict):
+    """Members that every answer has around what it says."""
+
+    ruleset: RuleSetName
+    as_of: Annotated[str, Field(description="Day for which it was answered, YYYY-MM-DD (UTC).")]
+    service_version: Annotated[str, Field(description="Version of the service that answered.")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +72,10 @@ class Service:
             raise ProblemError("ruleset_unknown") from None
         except UnknownVersionError:
             raise ProblemError("version_unknown") from None
+
+
+def around(release: Release, day: date) -> Answered:
+    return {"ruleset": name_of(release), "as_of": day.isoformat(), "service_version": __version__}
 
 
 def name_of(release: Release) -> RuleSetName:

@@ -1,0 +1,113 @@
+"""Whether the numbers of one stone can belong to one stone. Says what does not fit; judges no quality."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, Literal
+
+from gradefloor.trade.shapes import CIRCULAR
+from gradefloor.trade.stones import Stone, depth_from_mm, length_and_width, ratio
+from gradefloor.trade.weights import (
+    exact,
+    fill_coefficient,
+    fill_verdict,
+    handbook_estimate,
+    laboratory_points,
+    materials_that_fit,
+    points_to_carat,
+)
+
+WeightFit = Literal["within", "heavy", "light", "like_moissanite"]
+
+# A depth in % that is further from the millimetres than this asks; one that is much further belongs to
+# another stone. In the open `diamonds` data 0.2 % of rows are off by more than 0.5 points.
+DEPTH_ASKS_POINTS: Final = Decimal("1.0")
+DEPTH_BREAKS_POINTS: Final = Decimal(5)
+# A round that is further out than this has a mistyped diameter: 29 of 53,940 rows of the open data.
+OUT_OF_ROUND: Final = Decimal("1.05")
+
+# Table and depth in % that some stone of the kind may have; wider than any window of taste. Common practice,
+# no source.
+_TABLES: Final = {"round": (45, 75), "rose": (0, 100), "portrait": (40, 100)}
+_DEPTHS: Final = {
+    "round": (50, 75), "trillion": (25, 60), "rose": (10, 60), "portrait": (3, 50), "princess": (50, 90),
+}  # fmt: skip
+_ANY_TABLE: Final = (35, 90)
+_ANY_DEPTH: Final = (40, 90)
+
+
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """Numbers that do not fit together; `breaks` says that the row is of no use until it is cleared up."""
+
+    field: str
+    seen: str
+    told: str
+    ask: str
+    breaks: bool
+
+
+def weight_fit(stone: Stone) -> WeightFit | None:
+    """Whether the weight fits the dimensions; None where something needed for that is unknown."""
+    sides = length_and_width(stone)
+    if stone.carat is None or stone.depth_mm is None or sides is None:
+        return None
+    coefficient = fill_coefficient(exact(stone.carat), *sides, exact(stone.depth_mm))
+    material = stone.material or "diamond"
+    fit = fill_verdict(stone.shape, coefficient, material)
+    if fit != "light" or material != "diamond":
+        return fit
+    return "like_moissanite" if "moissanite" in materials_that_fit(stone.shape, coefficient) else "light"
+
+
+def contradictions(stone: Stone) -> Iterator[Contradiction]:
+    """Everything about the stone's numbers that does not fit."""
+    yield from _weight(stone)
+    yield from _depth(stone)
+    yield from _roundness(stone)
+    yield from _plausible(stone)
+
+
+def _weight(stone: Stone) -> Iterator[Contradiction]:
+    fit, sides = weight_fit(stone), length_and_width(stone)
+    if fit in {None, "within"} or sides is None or stone.depth_mm is None:
+        return
+    estimate = handbook_estimate(
+        stone.shape, *sides, exact(stone.depth_mm), stone.girdle_min, material=stone.material or "diamond"
+    )
+    told = ""
+    if estimate is not None:
+        told = f"weighs like {points_to_carat(laboratory_points(float(estimate.carat)))} ct"
+    if fit == "like_moissanite":
+        told += ", or it is moissanite"
+    seen = f"{stone.carat} ct at {sides[0]} × {sides[1]} × {stone.depth_mm} mm"
+    yield Contradiction("carat", seen, told, "What do a scale and a gauge say?", breaks=True)
+
+
+def _depth(stone: Stone) -> Iterator[Contradiction]:
+    computed = depth_from_mm(stone)
+    if stone.depth_pct is None or computed is None:
+        return
+    gap = abs(exact(stone.depth_pct) - computed)
+    if gap > DEPTH_ASKS_POINTS:
+        seen = f"{stone.depth_pct} %, {computed} % from the millimetres"
+        ask = "Which is on the report, the depth in % or the millimetres?"
+        yield Contradiction("depth_pct", seen, "", ask, breaks=gap > DEPTH_BREAKS_POINTS)
+
+
+def _roundness(stone: Stone) -> Iterator[Contradiction]:
+    found = ratio(stone)
+    if stone.shape in CIRCULAR and found is not None and found > OUT_OF_ROUND:
+        seen = f"{stone.length_mm} and {stone.width_mm} mm"
+        ask = "Which two diameters does a gauge read?"
+        yield Contradiction("length_mm", seen, f"ratio {found} for a round", ask, breaks=True)
+
+
+def _plausible(stone: Stone) -> Iterator[Contradiction]:
+    for field, value, bounds in (
+        ("table_pct", stone.table_pct, _TABLES.get(stone.shape, _ANY_TABLE)),
+        ("depth_pct", stone.depth_pct, _DEPTHS.get(stone.shape, _ANY_DEPTH)),
+    ):
+        if value is not None and not bounds[0] <= value <= bounds[1]:
+            told = f"{bounds[0]} to {bounds[1]} % is what such a stone may have"
+            yield Contradiction(field, f"{value} %", told, "What does the report say?", breaks=False)
