@@ -40,6 +40,7 @@ METHODS: Final = {
     SINGLE: "GET, HEAD, POST",
     BATCH: "POST",
     STREAM: "POST",
+    "/v1/readings": "POST",
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

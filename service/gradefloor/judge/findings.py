@@ -38,6 +38,9 @@ class Measures(TypedDict, total=False):
     estimate_gap_pct: Annotated[
         float, Field(description="How far that estimate lies above the stated weight, in %.")
     ]
+    visible_mm: Annotated[
+        float, Field(description="What one arc minute spans at the stated viewing distance, in mm.")
+    ]
     fill_coefficient: Annotated[
         float, Field(description="Weight over length times width times depth, in ct/mm³.")
     ]

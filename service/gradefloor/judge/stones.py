@@ -23,6 +23,7 @@ from gradefloor.rules.tables import (
     ShapeRules,
 )
 from gradefloor.trade.grades import COLOR, Scale, Span
+from gradefloor.trade.materials import visible_mm
 from gradefloor.trade.outlines import face_up_mm2
 from gradefloor.trade.stones import Context, Stone, length_and_width
 from gradefloor.trade.weights import (
@@ -312,6 +313,8 @@ def _measures(case: Case, look: CompiledLook | None) -> Measures:
             measures["look"] = look.band(case.ratio).look
     if case.depth_pct is not None:
         measures["depth_pct"] = float(case.depth_pct)
+    if case.observations.distance_mm is not None:
+        measures["visible_mm"] = round(visible_mm(case.observations.distance_mm), 3)
     if sides is None:
         return measures
     corner = None if stone.corner_mm is None else exact(stone.corner_mm)

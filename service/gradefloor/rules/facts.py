@@ -24,6 +24,7 @@ from gradefloor.trade.grades import (
 )
 from gradefloor.trade.grades import color_group as group_of_letter
 from gradefloor.trade.grades import cut_ceiling as ceiling_of_finish
+from gradefloor.trade.materials import USUAL_DISTANCE_MM, visible_mm
 from gradefloor.trade.reading import CommentEffect, comment_effects
 from gradefloor.trade.stones import (
     METAL_TONES,
@@ -249,6 +250,15 @@ def _report(case: Case) -> str:
     return "known_issuer" if _issuer(case) else "other_issuer"
 
 
+def _inclusion_sight(case: Case) -> str:
+    """Whether the eye could resolve the inclusion at the stated distance, else at the usual one."""
+    inclusion = case.observations.inclusion
+    if inclusion is None or inclusion.size_mm is None:
+        return NOT_STATED
+    smallest_mm = visible_mm(case.observations.distance_mm or USUAL_DISTANCE_MM)
+    return "under_sight" if inclusion.size_mm < smallest_mm else "over_sight"
+
+
 def _weight_fit(case: Case) -> str:
     return weight_fit(case.stone) or NOT_STATED
 
@@ -298,6 +308,8 @@ _FACTS: Final = (
         "laser_drill_hole", "bearding",
     )),
     _inclusion("place", ("table_center", "table_edge", "crown", "pavilion", "girdle", "point")),
+    Fact("inclusion_sight", ("under_sight", "over_sight"), _inclusion_sight,
+         "stone.observations.inclusion.size_mm", title=""),
     Fact("clouds", ("additional", "set_the_grade"), _clouds, "stone.report.comments", title="clouds"),
     _comment("graining_comment", "graining"),
     _comment("surface_comment", "surface_reaching"),

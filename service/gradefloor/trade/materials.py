@@ -170,6 +170,10 @@ def convert_carat(carat: Decimal, material: str, to_material: str) -> Decimal:
     )
 
 
+# From how far a stone is looked at without a lens: the distance of most distinct vision, 10 inches.
+USUAL_DISTANCE_MM: Final = 250.0
+
+
 def visible_mm(distance_mm: float, arc_minutes: float = 1.0) -> float:
     """Extent in mm that subtends an angle at a viewing distance in mm.
 

@@ -72,6 +72,38 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
             },
         },
     },
+    "readRows": {
+        "two_rows_nobody_cleaned": {
+            "summary": "Two invented rows as a supplier might send them",
+            "value": {
+                "rows": [
+                    {
+                        "Shape": "SQ EM",
+                        "Cts": "1,51",
+                        "Color": "G/H",
+                        "Clarity": "VS 1",
+                        "Measurements": "6.52*6.48*4.31 mm",
+                        "Depth": "66.5%",
+                        "Fluor": "None",
+                        "Box": "17",
+                    },
+                    {
+                        "Shape": "RB",
+                        "Cts": "1.20",
+                        "Color": "F",
+                        "Clarity": "VS2",
+                        "Measurements": "6.45-6.48x3.98",
+                        "Depth": "61.6",
+                        "Fluor": "",
+                        "Box": "18",
+                    },
+                ],
+                "origin": "natural",
+                "ruleset": "house@1.1.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
     "evaluateStream": {
         "two_lines_and_a_mistake": {
             "summary": "Two invented stones on lines of their own, and a line that is no JSON",
