@@ -1,11 +1,12 @@
-"""The command line: check the rule sets, serve them, print what is generated from the code."""
+"""The command line: check the rule sets, serve them, judge files, print what is generated from the code."""
 
 import gc
 import socket
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Annotated, Final, NoReturn
+from typing import Annotated, Final, NoReturn, get_args
 
 import orjson
 import typer
@@ -15,9 +16,14 @@ from gradefloor.judge.cases import prove
 from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
 from gradefloor.rules.format import RULE_KINDS, RuleSet
 from gradefloor.rules.strict_yaml import Fault
+from gradefloor.trade.cells import NumberFormat
+from gradefloor.trade.columns import FIELDS, propose_columns
+from gradefloor.trade.feed import Asking
+from gradefloor.trade.stones import Context, Origin
 
 FAULTY: Final = 1
 UNUSABLE: Final = 2
+SET_ASIDE: Final = 3
 # Requests in flight at SIGTERM may finish; a half-sent one may not hold the process.
 GRACE_SECONDS: Final = 3
 
@@ -86,6 +92,74 @@ def serve(
     gc.freeze()
     typer.echo(f"gradefloor {__version__} answers on http://{host}:{port}/ (how to ask: /docs)")
     uvicorn.Server(config).run(sockets=[listener])
+
+
+@main.command()
+def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the command line
+    file: Annotated[Path, typer.Argument(help="CSV, NDJSON or Parquet.")],
+    to: Annotated[
+        Path | None, typer.Option(help="File to write; NAME.annotated beside it if absent.")
+    ] = None,
+    ruleset: Annotated[str, typer.Option(help="Name, or name@version.")] = "house",
+    as_of: Annotated[str | None, typer.Option(help="Day for which to judge, YYYY-MM-DD.")] = None,
+    column: Annotated[
+        list[str] | None, typer.Option(help="HEADER=FIELD, as often as needed; proposed if absent.")
+    ] = None,
+    number_format: Annotated[str | None, typer.Option(help="Decimal mark: point or comma.")] = None,
+    origin: Annotated[str | None, typer.Option(help="natural or laboratory_grown, for all rows.")] = None,
+    metal: Annotated[str | None, typer.Option(help="Metal of the head, for all rows.")] = None,
+    rulesets: RuleSets = Path("rulesets"),
+) -> None:
+    """Write a file of supplier rows again, each with its verdict, findings, questions and remarks.
+
+    Ends with 3 if any row was set aside, with 2 if the file cannot be used. What was interrupted goes on
+    where it stopped.
+    """
+    from gradefloor.feeds.annotate import annotate as annotate_file  # noqa: PLC0415 - see serve
+    from gradefloor.feeds.judging import fingerprint, row_judge  # noqa: PLC0415
+    from gradefloor.feeds.rows import TableError  # noqa: PLC0415
+    from gradefloor.feeds.summary import show  # noqa: PLC0415
+    from gradefloor.feeds.tables import open_table  # noqa: PLC0415
+
+    try:
+        now = datetime.now(UTC)
+        day = date.fromisoformat(as_of) if as_of else now.date()
+        rules = _load(rulesets, drafts=False).resolve(ruleset, day, now).compiled
+        context = Context.model_validate({"metal": metal}) if metal else None
+        table = open_table(file)
+        asking = _asking(table.headers, column, number_format, origin)
+        note = ", ".join(f"{header} is {field}" for header, field in asking.columns.items())
+        summary = annotate_file(
+            table,
+            row_judge(rules, asking, context, day),
+            to,
+            fingerprint=fingerprint(rules, asking, context, day),
+            headers_note=note,
+        )
+    except (TableError, LookupError, ValueError) as error:
+        typer.echo(f"{type(error).__name__}: {error}", err=True)
+        raise typer.Exit(UNUSABLE) from None
+    show(summary)
+    if summary.set_aside:
+        raise typer.Exit(SET_ASIDE)
+
+
+def _asking(
+    headers: Sequence[str], given: list[str] | None, number_format: str | None, origin: str | None
+) -> Asking:
+    """How to read the rows; ValueError for a word that is none of ours."""
+    for word, known in ((number_format, get_args(NumberFormat)), (origin, get_args(Origin))):
+        if word is not None and word not in known:
+            raise ValueError(f"{word} is not one of {', '.join(known)}")
+    if not given:
+        return Asking(propose_columns(headers).columns, number_format, origin)
+    columns = dict(pair.rpartition("=")[::2] for pair in given)
+    for header, field in columns.items():
+        if header not in headers:
+            raise ValueError(f"there is no column {header!r}; there are {', '.join(headers)}")
+        if field not in FIELDS:
+            raise ValueError(f"{field} is not one of {', '.join(sorted(FIELDS))}")
+    return Asking(columns, number_format, origin)
 
 
 @main.command()

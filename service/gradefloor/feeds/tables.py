@@ -1,0 +1,40 @@
+"""The file as a table, by its ending."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from gradefloor.feeds.delimited import CsvTable
+from gradefloor.feeds.ndjson import JsonTable
+from gradefloor.feeds.parquet import ParquetTable
+from gradefloor.feeds.rows import Table, TableError
+
+_KINDS: Final[dict[str, Callable[[Path], Table]]] = {
+    ".csv": CsvTable,
+    ".tsv": CsvTable,
+    ".txt": CsvTable,
+    ".ndjson": JsonTable,
+    ".jsonl": JsonTable,
+    ".parquet": ParquetTable,
+}
+
+
+def open_table(path: Path) -> Table:
+    """Look at the whole file once: what it is, which columns it has, how many rows."""
+    kind = kind_of(path)
+    try:
+        if not path.is_file():
+            raise TableError(f"{path.name}: no such file")
+        if not path.stat().st_size:
+            raise TableError(f"{path.name}: the file is empty")
+        return kind(path)
+    except OSError as error:
+        raise TableError(f"{path.name}: {error.strerror or error}") from None
+
+
+def kind_of(path: Path) -> Callable[[Path], Table]:
+    """Opens files with this ending."""
+    kind = _KINDS.get(path.suffix.lower())
+    if kind is None:
+        raise TableError(f"{path.name}: the name ends with none of {', '.join(_KINDS)}")
+    return kind
