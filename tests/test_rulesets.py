@@ -10,8 +10,10 @@ import pytest
 from gradefloor.judge.cases import DAY, prove
 from gradefloor.judge.findings import Evaluation
 from gradefloor.rules.catalog import Catalog, Release
-from gradefloor.rules.facts import MEASURES, Case
-from gradefloor.rules.format import RULE_KINDS, Boundary, Floor, Rule
+from gradefloor.rules.expectations import Boundary
+from gradefloor.rules.facts import Case
+from gradefloor.rules.format import RULE_KINDS, Floor, Rule
+from gradefloor.rules.measures import MEASURES
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.stones import Context, Stone
 from gradefloor.trade.weights import laboratory_points

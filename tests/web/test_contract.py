@@ -21,7 +21,7 @@ OPERATIONS = [
     for path, methods in CONTRACT["paths"].items()
     for method, operation in methods.items()
 ]
-REGISTRY: Registry[Any] = Registry().with_resource(
+SCHEMAS: Registry[Any] = Registry().with_resource(
     "urn:contract", Resource.from_contents(CONTRACT, default_specification=DRAFT202012)
 )
 
@@ -29,7 +29,7 @@ REGISTRY: Registry[Any] = Registry().with_resource(
 def fits(answer: Any, schema: dict[str, Any]) -> None:
     """Raises unless the answer is what the contract says."""
     pointed = json.loads(json.dumps(schema).replace('"#/', '"urn:contract#/'))
-    jsonschema.Draft202012Validator(pointed, registry=REGISTRY).validate(answer)
+    jsonschema.Draft202012Validator(pointed, registry=SCHEMAS).validate(answer)
 
 
 def test_the_committed_contract_is_what_is_served(client: httpx.Client) -> None:

@@ -17,7 +17,7 @@ from gradefloor.feeds.tally import Tally
 
 try:
     import fcntl
-except ImportError:  # pragma: no cover - Windows; two runs at once are then the user's affair
+except ImportError:  # Windows; two runs at once are then the user's affair
     fcntl = None  # type: ignore[assignment]
 
 # Goes up when parts are written differently, so that no target is put together from two ways.
@@ -106,7 +106,7 @@ class Parts:
     @contextmanager
     def _locked(self) -> Iterator[None]:
         """The lock ends with the process, however that ends."""
-        if fcntl is None:  # pragma: no cover - see the import
+        if fcntl is None:
             yield
             return
         held = os.open(self.folder, os.O_RDONLY)

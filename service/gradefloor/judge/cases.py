@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
-from gradefloor.rules.format import Cases
+from gradefloor.rules.expectations import Cases
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.stones import Context, Stone

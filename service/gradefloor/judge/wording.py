@@ -2,8 +2,9 @@
 
 from decimal import Decimal
 
-from gradefloor.rules.facts import Case, Measure
+from gradefloor.rules.facts import Case
 from gradefloor.rules.format import LookBand
+from gradefloor.rules.measures import Measure
 from gradefloor.rules.tables import Band
 from gradefloor.trade.grades import Scale
 from gradefloor.trade.shapes import SHAPES

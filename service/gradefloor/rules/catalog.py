@@ -22,8 +22,10 @@ from typing import Final
 
 import orjson
 
-from gradefloor.rules.compile import Places, check_rules, compile_rules, merge, places
-from gradefloor.rules.format import RULE_KINDS, Cases, RuleSet
+from gradefloor.rules.compile import check_rules, compile_rules
+from gradefloor.rules.expectations import Cases
+from gradefloor.rules.format import RULE_KINDS, RuleSet
+from gradefloor.rules.merge import Places, merge, places
 from gradefloor.rules.parse import parse, sound_rules
 from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, Plain, read
 from gradefloor.rules.tables import CompiledRules

@@ -7,7 +7,6 @@ Nothing here decides; that is the rule set's business.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_FLOOR, Decimal
 from typing import Final, get_args
 
 from gradefloor.trade.consistency import weight_fit
@@ -34,11 +33,10 @@ from gradefloor.trade.stones import (
     Report,
     Stone,
     Treatment,
-    depth_from_mm,
 )
 from gradefloor.trade.stones import depth_pct as depth_of
 from gradefloor.trade.stones import ratio as ratio_of
-from gradefloor.trade.weights import exact, laboratory_points
+from gradefloor.trade.weights import laboratory_points
 
 NOT_STATED: Final = "not_stated"
 _NOTHING_SEEN: Final = Observations()
@@ -333,80 +331,6 @@ _FACTS: Final = (
 )  # fmt: skip
 
 FACTS: Final[dict[str, Fact]] = {fact.name: fact for fact in _FACTS}
-
-
-def _age_years(case: Case) -> Decimal | None:
-    """Age of the report on the day of asking, in full hundredths of a year; negative for a date to come."""
-    issued = case.report.date
-    if issued is None:
-        return None
-    days = Decimal((case.as_of - issued).days)
-    return (days / Decimal("365.25")).quantize(Decimal("0.01"), ROUND_FLOOR)
-
-
-def _percent(name: str) -> Callable[[Case], Decimal | None]:
-    def read(case: Case) -> Decimal | None:
-        value = getattr(case.stone, name)
-        return None if value is None else exact(value)
-
-    return read
-
-
-def _depth_gap(case: Case) -> Decimal | None:
-    """Stated depth less the depth that the millimetres give, in points of percent."""
-    stated, computed = case.stone.depth_pct, depth_from_mm(case.stone)
-    return None if stated is None or computed is None else exact(stated) - computed
-
-
-# What brings a measure to a value: members of the request, by dotted path.
-Settings = dict[str, str | float]
-
-
-def _state(name: str) -> Callable[[Case, Decimal], Settings]:
-    return lambda _case, value: {f"stone.{name}": float(value)}
-
-
-def _make_round(case: Case, _value: Decimal) -> Settings:
-    widest = max(case.stone.length_mm or 0, case.stone.width_mm or 0)
-    return {"stone.length_mm": widest, "stone.width_mm": widest}
-
-
-def _report_of_today(case: Case, _value: Decimal) -> Settings:
-    return {"stone.report.date": case.as_of.isoformat()}
-
-
-def _agree_in_depth(case: Case, value: Decimal) -> Settings:
-    return {"stone.depth_pct": float((depth_from_mm(case.stone) or Decimal(0)) + value)}
-
-
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """A number a window may be laid over, and what brings it to a value inside the window."""
-
-    name: str
-    title: str
-    unit: str
-    read: Callable[[Case], Decimal | None]
-    reach: Callable[[Case, Decimal], Settings]
-
-
-def _stated(name: str, title: str) -> Measure:
-    return Measure(name, title, " %", _percent(name), _state(name))
-
-
-MEASURES: Final[dict[str, Measure]] = {
-    measure.name: measure
-    for measure in (
-        Measure("ratio", "Length to width", "", lambda case: case.ratio, _make_round),
-        Measure("depth_pct", "Depth", " %", lambda case: case.depth_pct, _state("depth_pct")),
-        _stated("table_pct", "Table"),
-        _stated("crown_height_pct", "Crown height"),
-        _stated("girdle_pct", "Girdle"),
-        Measure("depth_gap_points", "Stated depth less depth from millimetres", " points", _depth_gap,
-                _agree_in_depth),
-        Measure("report_age_years", "Age of the report", " years", _age_years, _report_of_today),
-    )
-}  # fmt: skip
 
 # Treatment is a closed word list in two places: its order here decides, its Literal there is the contract.
 if set(_TREATMENTS) != set(get_args(Treatment)):

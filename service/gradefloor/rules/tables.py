@@ -4,9 +4,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from gradefloor.rules.facts import Case, Issuer, Measure
+from gradefloor.rules.facts import Case, Issuer
 from gradefloor.rules.findings import Said, Stamp
 from gradefloor.rules.format import Between, LookBand, Range
+from gradefloor.rules.measures import Measure
 from gradefloor.trade.grades import Scale
 
 
