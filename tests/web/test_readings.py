@@ -29,6 +29,10 @@ def test_a_row_nobody_cleaned_becomes_a_stone(client: httpx.Client) -> None:
         "shape": "asscher", "carat": 1.51, "color": "G-H", "clarity": "VS1", "length_mm": 6.52,
         "width_mm": 6.48, "depth_mm": 4.31, "depth_pct": 66.5, "fluorescence": "none",
     }  # fmt: skip
+    assert result["measures"]["ratio"] == 1.01
+    # 6.52 x 6.48 x 4.31 mm at the factor of a square step cut, 0.0080: handbook, secondary source.
+    assert result["measures"]["estimated_carat"] == 1.457
+    assert result["measures"]["estimate_gap_pct"] == -3.5
     first = result["remarks"][0]
     assert (first["field"], first["kind"]) == ("carat", "assumed")
 

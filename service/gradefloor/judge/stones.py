@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, NamedTuple
 
 import orjson
@@ -11,6 +10,7 @@ import orjson
 from gradefloor import __version__
 from gradefloor.judge import wording
 from gradefloor.judge.findings import NOTICE, Evaluation, Measures, Question
+from gradefloor.judge.measures import take_measures
 from gradefloor.rules.facts import Case
 from gradefloor.rules.findings import SEVERITY, Changed, Said, say
 from gradefloor.rules.tables import (
@@ -23,19 +23,9 @@ from gradefloor.rules.tables import (
     ShapeRules,
 )
 from gradefloor.trade.grades import COLOR, Scale, Span
-from gradefloor.trade.materials import visible_mm
-from gradefloor.trade.outlines import face_up_mm2
-from gradefloor.trade.stones import Context, Stone, length_and_width
-from gradefloor.trade.weights import (
-    exact,
-    faces_like_carat,
-    fill_coefficient,
-    handbook_estimate,
-    points_to_carat,
-)
+from gradefloor.trade.stones import Context, Stone
 
 _NO_CONTEXT: Final = Context()
-_TENTH: Final = Decimal("0.1")
 
 
 def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> Evaluation:
@@ -303,41 +293,7 @@ def _questions(rules: CompiledRules, said: Sequence[Said]) -> list[Question]:
 
 
 def _measures(case: Case, look: CompiledLook | None) -> Measures:
-    measures: Measures = {}
-    stone, sides = case.stone, length_and_width(case.stone)
-    if case.points is not None:
-        measures["carat"] = points_to_carat(case.points)
-    if case.ratio is not None:
-        measures["ratio"] = float(case.ratio)
-        if look is not None:
-            measures["look"] = look.band(case.ratio).look
-    if case.depth_pct is not None:
-        measures["depth_pct"] = float(case.depth_pct)
-    if case.observations.distance_mm is not None:
-        measures["visible_mm"] = round(visible_mm(case.observations.distance_mm), 3)
-    if sides is None:
-        return measures
-    corner = None if stone.corner_mm is None else exact(stone.corner_mm)
-    if (area := face_up_mm2(stone.shape, *sides, corner)) is not None:
-        measures["face_up_mm2"] = float(area)
-    if (like := faces_like_carat(stone.shape, *sides)) is not None:
-        measures["faces_like_carat"] = float(like)
-    if stone.depth_mm is not None:
-        _weigh(case, (*sides, exact(stone.depth_mm)), measures)
+    measures = take_measures(case.stone)
+    if look is not None and case.ratio is not None:
+        measures["look"] = look.band(case.ratio).look
     return measures
-
-
-def _weigh(case: Case, dimensions_mm: tuple[Decimal, Decimal, Decimal], measures: Measures) -> None:
-    """What the dimensions say of the weight."""
-    stone = case.stone
-    estimate = handbook_estimate(
-        stone.shape, *dimensions_mm, stone.girdle_min, material=stone.material or "diamond"
-    )
-    if estimate is not None:
-        measures["estimated_carat"] = float(estimate.carat)
-    if stone.carat is not None:
-        carat = exact(stone.carat)
-        measures["fill_coefficient"] = float(fill_coefficient(carat, *dimensions_mm))
-        if estimate is not None:
-            gap = (estimate.carat / carat - 1) * 100
-            measures["estimate_gap_pct"] = float(gap.quantize(_TENTH, ROUND_HALF_UP))

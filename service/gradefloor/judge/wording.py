@@ -1,6 +1,7 @@
 """Sentences about floors, windows and looks, put together from the words of the trade. Decides nothing."""
 
 from decimal import Decimal
+from typing import Final
 
 from gradefloor.rules.facts import Case
 from gradefloor.rules.format import LookBand
@@ -11,10 +12,14 @@ from gradefloor.trade.shapes import SHAPES
 from gradefloor.trade.stones import Observations
 
 # What a look at the stone has to say before a grade between the two limits is good enough.
-LOOKED: dict[str, tuple[str, str]] = {
+LOOKED: Final[dict[str, tuple[str, str]]] = {
     "clarity": ("seen eye-clean", "stone.observations.eye_clean"),
     "color": ("seen without tint", "stone.observations.tint"),
 }
+
+
+_SEEN_IN: Final = {"hand": "in hand", "video": "on video", "photograph": "in a photograph"}
+_LIGHT: Final = {"daylight": "in daylight", "office": "in office light", "spotlight": "under a spotlight"}
 
 
 def limits(scale: Scale, band: Band) -> str:
@@ -32,13 +37,10 @@ def both_limits(scale: Scale, white: Band, warm: Band) -> str:
 def seen(observations: Observations) -> str:
     """How, by whom, from how far and in what light, as far as the request says."""
     parts = [
-        observations.seen_in
-        and f"in {observations.seen_in}".replace("in photograph", "in a photograph").replace(
-            "in video", "on video"
-        ),
+        observations.seen_in and _SEEN_IN[observations.seen_in],
         observations.seen_by and f"by the {observations.seen_by}",
         observations.distance_mm and f"at {observations.distance_mm:g} mm",
-        observations.light and f"in {observations.light} light".replace("daylight light", "daylight"),
+        observations.light and _LIGHT[observations.light],
         observations.seen_on and f"on {observations.seen_on.isoformat()}",
     ]
     said = [part for part in parts if part]

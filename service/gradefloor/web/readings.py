@@ -7,6 +7,8 @@ from fastapi import APIRouter
 from pydantic import AfterValidator, Field, SkipValidation
 from typing_extensions import TypedDict
 
+from gradefloor.judge.findings import Measures
+from gradefloor.judge.measures import take_measures
 from gradefloor.trade.columns import FIELDS
 from gradefloor.trade.feed import Asking, ReportCard, read_one, report_card, separate_reused
 from gradefloor.trade.reading import Reading, propose_columns
@@ -69,6 +71,7 @@ class RowReading(TypedDict):
     stone: Annotated[
         Stone | None, Field(description="What was read, as evaluations take it; null if no shape is certain.")
     ]
+    measures: Annotated[Measures, Field(description="What follows from the numbers that were read.")]
     remarks: Annotated[list[RowRemark], Field(description="What was assumed and what stayed open.")]
 
 
@@ -132,6 +135,7 @@ def _result(index: int, reading: Reading) -> dict[str, Any]:
         "row": index,
         "outcome": reading.outcome,
         "stone": reading.stone,
+        "measures": {} if reading.stone is None else take_measures(Stone.model_validate(reading.stone)),
         "remarks": [
             {
                 "field": remark.field,
