@@ -76,6 +76,22 @@ def test_the_vocabulary_has_the_words_that_requests_take(client: httpx.Client) -
         assert client.post("/v1/evaluations", json=asked).status_code == 200
 
 
+def test_every_spelling_in_the_vocabulary_is_read_as_it_says(client: httpx.Client) -> None:
+    words = get(client, "/v1/vocabulary")
+    told = [(spelling, shape["name"]) for shape in words["shapes"] for spelling in shape["spellings"]]
+    read = client.post("/v1/readings", json={"rows": [{"shape": spelling} for spelling, _ in told]}).json()
+    shapes = [(result["stone"] or {}).get("shape") for result in read["results"]]
+    wrong = [(s, n, got) for (s, n), got in zip(told, shapes, strict=True) if got not in {n, None}]
+    assert len(told) > 100
+    assert wrong == []
+
+
+def test_a_shared_spelling_is_asked_about(client: httpx.Client) -> None:
+    codes = [shared["spelling"] for shared in get(client, "/v1/vocabulary")["shared_spellings"]]
+    read = client.post("/v1/readings", json={"rows": [{"shape": code} for code in codes]}).json()
+    assert {result["outcome"] for result in read["results"]} == {"ask"}
+
+
 def test_health_tells_life_from_readiness(client: httpx.Client) -> None:
     assert get(client, "/health/live") == {"status": "live"}
     ready = get(client, "/health/ready")

@@ -1,12 +1,14 @@
 """`/v1/vocabulary`: the words that requests may use."""
 
+from collections.abc import Mapping
 from typing import Annotated, Final, get_args
 
 from fastapi import APIRouter
 from pydantic import Field
 from typing_extensions import TypedDict
 
-from gradefloor.trade import grades
+from gradefloor.trade import grades, spellings
+from gradefloor.trade.cells import key
 from gradefloor.trade.shapes import GROUPS, SHAPES
 from gradefloor.trade.stones import METAL_TONES, Material, Origin, Treatment
 from gradefloor.web.route import Answer
@@ -24,6 +26,10 @@ class ShapeWord(TypedDict):
     length_is_axis: Annotated[bool, Field(description="Whether the length may be the smaller number.")]
     role: Annotated[str, Field(description="Usual place: center, side or melee.")]
     groups: Annotated[list[str], Field(description="Groups of shapes that rules speak of.")]
+    spellings: Annotated[
+        list[str],
+        Field(description="What readings take for it, besides its name: letters and digits alone count."),
+    ]
 
 
 class ScaleWords(TypedDict):
@@ -31,6 +37,9 @@ class ScaleWords(TypedDict):
 
     name: Annotated[str, Field(description="What is graded.")]
     grades: Annotated[list[str], Field(description="Best, thinnest or smallest first.")]
+    spellings: Annotated[
+        dict[str, list[str]], Field(description="What readings take for each grade, besides its name.")
+    ]
 
 
 class MetalWord(TypedDict):
@@ -40,10 +49,18 @@ class MetalWord(TypedDict):
     tone: Annotated[str, Field(description="white or warm: what the eye compares the stone with.")]
 
 
+class SharedSpelling(TypedDict):
+    """A code that stands for more than one shape, and is therefore never guessed."""
+
+    spelling: Annotated[str, Field(description="Code as suppliers write it.")]
+    shapes: Annotated[list[str], Field(description="Shapes it may stand for.")]
+
+
 class Vocabulary(TypedDict):
-    """All words, each in the one spelling that requests accept."""
+    """All words: the one spelling that requests take, and the many that readings take."""
 
     shapes: Annotated[list[ShapeWord], Field(description="Shapes.")]
+    shared_spellings: Annotated[list[SharedSpelling], Field(description="Codes that are asked about.")]
     scales: Annotated[list[ScaleWords], Field(description="Ordered scales.")]
     metals: Annotated[list[MetalWord], Field(description="Metals of a head.")]
     materials: Annotated[list[str], Field(description="What a stone may be made of.")]
@@ -51,14 +68,19 @@ class Vocabulary(TypedDict):
     treatments: Annotated[list[str], Field(description="Treatments.")]
 
 
-_SCALES: Final = (
-    grades.COLOR,
-    grades.CLARITY,
-    grades.FINISH,
-    grades.FLUORESCENCE,
-    grades.GIRDLE,
-    grades.CULET,
+_SCALES: Final[tuple[tuple[grades.Scale, Mapping[str, str]], ...]] = (
+    (grades.COLOR, spellings.COLOR_NAMES),
+    (grades.CLARITY, spellings.CLARITY_WORDS),
+    (grades.FINISH, spellings.FINISH_WORDS),
+    (grades.FLUORESCENCE, spellings.FLUORESCENCE_WORDS),
+    (grades.GIRDLE, spellings.GIRDLE_WORDS),
+    (grades.CULET, spellings.CULET_WORDS),
 )
+
+
+def _spellings(table: Mapping[str, str], word: str) -> list[str]:
+    return sorted(spelling for spelling, meant in table.items() if meant == word and spelling != key(word))
+
 
 VOCABULARY: Final[Vocabulary] = {
     "shapes": [
@@ -72,10 +94,21 @@ VOCABULARY: Final[Vocabulary] = {
             "length_is_axis": shape.length_is_axis,
             "role": shape.role,
             "groups": [group for group, members in GROUPS.items() if shape.name in members],
+            "spellings": _spellings(spellings.SHAPE_CODES | spellings.REPORT_SHAPES, shape.name),
         }
         for shape in SHAPES.values()
     ],
-    "scales": [{"name": scale.name, "grades": list(scale.grades)} for scale in _SCALES],
+    "shared_spellings": [
+        {"spelling": code, "shapes": list(shapes)} for code, shapes in spellings.SHARED_SHAPES.items()
+    ],
+    "scales": [
+        {
+            "name": scale.name,
+            "grades": list(scale.grades),
+            "spellings": {grade: found for grade in scale.grades if (found := _spellings(words, grade))},
+        }
+        for scale, words in _SCALES
+    ],
     "metals": [{"name": metal, "tone": tone} for metal, tone in METAL_TONES.items()],
     "materials": list(get_args(Material)),
     "origins": list(get_args(Origin)),
