@@ -14,22 +14,27 @@ if [ -z "$python" ]; then
   exit 2
 fi
 
-wanted="$extras $(cat pyproject.toml service/constraints.txt | cksum) $("$python" -c 'import sys; print(sys.version)')"
+pinned=$(cat pyproject.toml service/constraints.txt | cksum)
+pinned="$pinned $("$python" -c 'import sys; print(sys.version)')"
 stamp=.venv/installed
-case "$(cat "$stamp" 2>/dev/null)" in
-  "$wanted" | "[test]${wanted#"$extras"}") ;;
+installed=$(cat "$stamp" 2>/dev/null || true)
+case "$installed" in
+  "$extras $pinned" | "[test] $pinned") ;;
   *)
-    rm -rf .venv
-    "$python" -m venv .venv || {
-      echo "Python could not make a virtual environment; on Debian, install python3-venv." >&2
-      exit 2
-    }
+    # Other pins or another Python need a new environment; more packages only need to be added.
+    if [ "${installed#* }" != "$pinned" ]; then
+      rm -rf .venv
+      "$python" -m venv .venv || {
+        echo "Python could not make a virtual environment; on Debian, install python3-venv." >&2
+        exit 2
+      }
+    fi
     PIP_CONSTRAINT=service/constraints.txt .venv/bin/python -m pip install --quiet \
       --disable-pip-version-check --no-input --editable ".$extras" || {
       rm -rf .venv
       echo "The pinned packages could not be installed." >&2
       exit 2
     }
-    echo "$wanted" >"$stamp"
+    echo "$extras $pinned" >"$stamp"
     ;;
 esac
