@@ -72,7 +72,7 @@ def test_the_exit_code_says_whether_anything_was_set_aside(feed: Path, rows: str
         pytest.param(("--column", "Weight=carat"), "there is no column 'Weight'", id="no such header"),
         pytest.param(("--column", "Cts=sparkle"), "sparkle is not one of", id="no such field"),
         pytest.param(("--number-format", "dot"), "dot is not one of point, comma", id="no such format"),
-        pytest.param(("--metal", "tin"), "metal", id="no such metal"),
+        pytest.param(("--metal", "tin"), "tin is not one of platinum", id="no such metal"),
     ],
 )
 def test_a_word_that_is_none_of_ours_is_told_before_any_row(

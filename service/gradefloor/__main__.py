@@ -19,7 +19,7 @@ from gradefloor.rules.strict_yaml import Fault
 from gradefloor.trade.cells import NumberFormat
 from gradefloor.trade.columns import FIELDS, propose_columns
 from gradefloor.trade.feed import Asking
-from gradefloor.trade.stones import Context, Origin
+from gradefloor.trade.stones import Context, Metal, Origin
 
 FAULTY: Final = 1
 UNUSABLE: Final = 2
@@ -51,10 +51,9 @@ def check(rulesets: RuleSets = Path("rulesets"), drafts: Drafts = False) -> None
         count = sum(len(getattr(rules, kind)) for kind in RULE_KINDS)
         proofs = len(release.cases.cases) + sum(len(b.steps) for b in release.cases.boundaries)
         state = "draft" if release.draft else "released"
-        typer.echo(
-            f"{release.name} {release.version} {release.effective} {release.digest} "
-            f"{state}: {count} rules, {proofs} cases hold"
-        )
+        # The first line is what RELEASED lists.
+        typer.echo(f"{release.name} {release.version} {release.effective} {release.digest}")
+        typer.echo(f"  {state}: {count} rules, {proofs} cases hold")
 
 
 @main.command()
@@ -125,10 +124,13 @@ def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the c
         now = datetime.now(UTC)
         day = date.fromisoformat(as_of) if as_of else now.date()
         rules = _load(rulesets, drafts=False).resolve(ruleset, day, now).compiled
+        _known(metal, get_args(Metal))
         context = Context.model_validate({"metal": metal}) if metal else None
         table = open_table(file)
         asking = _asking(table.headers, column, number_format, origin)
         note = ", ".join(f"{header} is {field}" for header, field in asking.columns.items())
+        if unread := [header for header in table.headers if header not in asking.columns]:
+            note += f"; not read: {', '.join(unread)}"
         summary = annotate_file(
             table,
             row_judge(rules, asking, context, day),
@@ -137,20 +139,25 @@ def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the c
             headers_note=note,
         )
     except (TableError, LookupError, ValueError) as error:
-        typer.echo(f"{type(error).__name__}: {error}", err=True)
+        unknown = isinstance(error, LookupError)
+        typer.echo(f"there are no rules {error} on that day" if unknown else str(error), err=True)
         raise typer.Exit(UNUSABLE) from None
     show(summary)
     if summary.set_aside:
         raise typer.Exit(SET_ASIDE)
 
 
+def _known(word: str | None, known: Sequence[str]) -> None:
+    if word is not None and word not in known:
+        raise ValueError(f"{word} is not one of {', '.join(known)}")
+
+
 def _asking(
     headers: Sequence[str], given: list[str] | None, number_format: str | None, origin: str | None
 ) -> Asking:
     """How to read the rows; ValueError for a word that is none of ours."""
-    for word, known in ((number_format, get_args(NumberFormat)), (origin, get_args(Origin))):
-        if word is not None and word not in known:
-            raise ValueError(f"{word} is not one of {', '.join(known)}")
+    _known(number_format, get_args(NumberFormat))
+    _known(origin, get_args(Origin))
     if not given:
         return Asking(propose_columns(headers).columns, number_format, origin)
     columns = dict(pair.rpartition("=")[::2] for pair in given)
@@ -200,7 +207,8 @@ def _faults(release: Release) -> Iterator[Fault]:
 def _complain(faults: list[Fault]) -> NoReturn:
     for fault in sorted(set(faults)):
         typer.echo(str(fault), err=True)
-    typer.echo(f"{len(set(faults))} faults; nothing is served.", err=True)
+    count = len(set(faults))
+    typer.echo(f"{count} fault{'' if count == 1 else 's'}; nothing is served.", err=True)
     raise typer.Exit(FAULTY)
 
 

@@ -36,6 +36,7 @@ def _stories(rules: CompiledRules, cases: Cases, document: Document) -> Iterator
         for rule, expected in case.expect.items():
             if rule not in rules.rules:
                 yield document.fault((*at, "expect", rule), rule, "a rule of this version")
+                continue
             got = verdicts.get(rule, "silent")
             if got != expected:
                 yield document.fault((*at, "expect", rule), f"verdict {got}", expected)
@@ -47,6 +48,7 @@ def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Itera
     for index, boundary in enumerate(cases.boundaries):
         if boundary.rule not in rules.rules:
             yield document.fault(("boundaries", index, "rule"), boundary.rule, "a rule of this version")
+            continue
         for step, (value, expected) in enumerate(boundary.steps):
             at = ("boundaries", index, "steps", step)
             request: dict[str, Any] = {"stone": boundary.stone, "context": boundary.context}

@@ -195,7 +195,7 @@ def _graded(floor: CompiledFloor, band: Band, told: _Told) -> Said:
         return say(floor.stamp, verdict, observed, threshold, reason)
     asks: list[str] = []
     seen_as, seen_at = wording.LOOKED[scale.name]
-    unseen = looked is None and span.best <= band.if_seen and span.worst > band.on_paper
+    unseen = looked is None and band.on_paper < span.worst <= band.if_seen
     if unseen:
         asks.append(seen_at)
     if best != worst:
@@ -229,9 +229,11 @@ def _turn(scale: Scale, band: Band, told: _Told, verdict: str) -> tuple[str, lis
     look = scale.grades[max(band.if_seen - told.shift, 0)]
     to_paper: Changed = {"field": f"stone.{scale.name}", "value": paper}
     to_look: Changed = {"field": f"stone.{scale.name}", "value": look}
-    if looked is not True and span.worst <= band.if_seen:
-        return f"{scale.write(span)} {seen_as}, or a better grade that needs no look.", [seen]
-    if looked is True:
+    if looked is False and span.worst <= band.if_seen:
+        return f"{scale.write(span)}, {seen_as} after all.", [seen]
+    if looked is None and span.worst <= band.if_seen:
+        return f"{scale.write(span)} {seen_as}, or {paper} on paper.", [seen]
+    if looked is True and look != paper:
         return f"{look}, as it has been {seen_as}.", [to_look]
     if looked is False and verdict == "ask":
         return f"{paper} on paper, and {seen_as} after all.", [to_paper, seen]
@@ -257,8 +259,11 @@ def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
         return
     low = value < window.comfort.from_
     side = window.low if low else window.high
-    if value in window.tolerated or side.settled(case):
+    if value in window.tolerated:
         yield say(stamp, "note", observed, threshold, side.says)
+        return
+    if side.settled(case):
+        yield say(stamp, "note", observed, threshold, f"{side.says} Whoever looked did not find it so.")
         return
     edge = window.tolerated.from_ if low else window.tolerated.to
     bound = "at least" if low else "at most"

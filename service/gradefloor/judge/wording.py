@@ -8,7 +8,7 @@ from gradefloor.rules.format import LookBand
 from gradefloor.rules.measures import Measure
 from gradefloor.rules.tables import Band
 from gradefloor.trade.grades import Scale
-from gradefloor.trade.shapes import SHAPES
+from gradefloor.trade.shapes import CIRCULAR, SHAPES
 from gradefloor.trade.stones import Observations
 
 # What a look at the stone has to say before a grade between the two limits is good enough.
@@ -53,7 +53,7 @@ def measured(measure: Measure, value: Decimal) -> str:
 
 def look_reason(case: Case, ratio: Decimal, band: LookBand) -> str:
     title = SHAPES[case.stone.shape].title
-    article = "an" if title[0] in "aeiou" else "a"
-    return (
-        f"Length to width {ratio} is {band.look.replace('_', ' ')} for {article} {title}: taste, not a fault."
-    )
+    article = "an" if title[0] in "aeio" else "a"
+    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {article} {title}"
+    # How round a round is, is no matter of taste; the window of its ratio speaks of that.
+    return f"{named}." if case.stone.shape in CIRCULAR else f"{named}: taste, not a fault."

@@ -173,6 +173,8 @@ class _Loader:
         self.listed: dict[tuple[str, str], _Listed] = {}
         # What is being read just now: no version can extend one of these.
         self.reading: set[tuple[str, str]] = set()
+        # Versions whose content is no longer what was released; what extends them has not changed itself.
+        self.changed: set[tuple[str, ...]] = set()
 
     def load(self, *, drafts: bool) -> Catalog:
         self.read_manifest()
@@ -300,7 +302,10 @@ class _Loader:
 
     def hold_to(self, listed: _Listed, digest: str, own: RuleSet, document: Document) -> None:
         file = self.root / "RELEASED"
+        base_changed = own.extends is not None and tuple(own.extends.split("@")) in self.changed
         if listed.digest != digest:
+            self.changed.add(listed.key)
+        if listed.digest != digest and not base_changed:
             found = f"{listed.name} {listed.version} with digest {digest}"
             allowed = f"{listed.digest}: a released version never changes, make a new one"
             self.refuse(file, listed.line, found, allowed)
@@ -325,7 +330,10 @@ class _Loader:
                     return None
                 return stream.read(MAX_BYTES + 1)
         except (OSError, RuntimeError) as error:
-            self.refuse(file, 1, type(error).__name__, "a readable file")
+            missing = isinstance(error, FileNotFoundError)
+            self.refuse(
+                file, 1, "no such file" if missing else "a file that cannot be opened", "a readable file"
+            )
             return None
 
 

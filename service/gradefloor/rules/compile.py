@@ -306,6 +306,10 @@ class _Compiler:
         cells = Cells(guard, stamp, facts, partial(self.refuse, guard.id)).fill()
         for about in {about for said in cells.values() if said for about in said[2]}:
             self.check_ask(guard.id, about, "rows")
+            if about.startswith(("stone.", "context.")) and about not in {fact.about for fact in facts}:
+                self.refuse(
+                    guard.id, f"ask {about}, which no fact of the rule reads", "what would settle it", "rows"
+                )
         return CompiledGuard(
             ratio=guard.ratio,
             reads=tuple(fact.read for fact in facts),

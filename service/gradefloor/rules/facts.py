@@ -42,7 +42,7 @@ NOT_STATED: Final = "not_stated"
 _NOTHING_SEEN: Final = Observations()
 _NO_REPORT: Final = Report()
 
-# Best to worst news for whoever has to work the stone; the worst one present speaks.
+# Worst to mildest for whoever has to work the stone; the first one present speaks.
 _TREATMENTS: Final = ("fracture_filled", "coated", "irradiated", "annealed", "hpht", "other", "laser_drilled")
 _QUALITY_CLASSES: Final = {"premium": ("D", "FL-VVS2"), "standard": ("D-J", "FL-VS2")}
 
@@ -116,6 +116,7 @@ class Fact:
     particular value; where it would change the verdict, the answer asks. `ordered`: its values lie on a
     scale, so a neighbour is the smaller change. `quote` gives the caller's own word to repeat.
     `title` stands before the value in an answer; empty where the value speaks for itself.
+    `told` is false where the value would tell a reader nothing.
     """
 
     name: str
@@ -126,6 +127,7 @@ class Fact:
     ordered: bool = False
     quote: Callable[[Case], str | None] | None = None
     title: str | None = None
+    told: bool = True
     settable: Callable[[str], str | bool | list[str]] | None = None
 
     def tell(self, value: str) -> str:
@@ -169,6 +171,12 @@ def _context(name: str, values: tuple[str, ...]) -> Fact:
 def _eye_clean(case: Case) -> str:
     seen = case.observations.eye_clean
     return NOT_STATED if seen is None else "clean" if seen else "not_clean"
+
+
+def _girdle_min(case: Case) -> str:
+    """The thinnest end: a range is extent, not doubt, whichever way round it was written."""
+    ends = [end for end in (case.stone.girdle_min, case.stone.girdle_max) if end is not None]
+    return NOT_STATED if case.stone.girdle_min is None else min(ends, key=GIRDLE.rank)
 
 
 def _treatment(case: Case) -> str:
@@ -261,6 +269,11 @@ def _weight_fit(case: Case) -> str:
     return weight_fit(case.stone) or NOT_STATED
 
 
+def _weight_and_size(case: Case) -> str | None:
+    stone = case.stone
+    return f"{stone.carat} ct at {stone.length_mm} × {stone.width_mm} × {stone.depth_mm} mm"
+
+
 def _cushion_kind(case: Case) -> str:
     return NOT_STATED if case.stone.shape == "cushion" else case.stone.shape
 
@@ -282,19 +295,20 @@ _FACTS: Final = (
     _stone("polish", FINISH.grades),
     _stone("symmetry", FINISH.grades),
     _stone("fluorescence", FLUORESCENCE.grades),
-    _stone("girdle_min", GIRDLE.grades),
+    Fact("girdle_min", GIRDLE.grades, _girdle_min, "stone.girdle_min", ordered=True, settable=str),
     _stone("girdle_max", GIRDLE.grades),
     _stone("culet", CULET.grades),
     Fact("color_best", COLOR.grades, _color_best, "stone.color", ordered=True, settable=str),
     Fact("color_group", tuple(COLOR_GROUPS), _color_group, "stone.color", ordered=True,
          settable=lambda group: COLOR_GROUPS[group][0]),
     Fact("clarity_worst", CLARITY.grades, _clarity_worst, "stone.clarity", ordered=True, settable=str),
-    Fact("millimetres", ("stated",), _millimetres, "stone.length_mm"),
+    Fact("millimetres", ("stated",), _millimetres, "stone.length_mm", told=False),
     Fact("treatment", ("untreated", *reversed(_TREATMENTS)), _treatment, "stone.treatments", title="",
          settable=lambda value: [] if value == "untreated" else [value]),
-    Fact("eye_clean", ("clean", "not_clean"), _eye_clean, "stone.observations.eye_clean",
+    Fact("eye_clean", ("clean", "not_clean"), _eye_clean, "stone.observations.eye_clean", title="seen",
          settable=lambda value: value == "clean"),
-    Fact("weight_fit", ("within", "heavy", "light", "like_moissanite"), _weight_fit, "stone.carat"),
+    Fact("weight_fit", ("within", "heavy", "light", "like_moissanite"), _weight_fit, "stone.carat",
+         quote=_weight_and_size),
     _observed("bow_tie", ("none", "slight", "moderate", "severe")),
     _observed("windowing", ("none", "slight", "prominent")),
     _observed("haze", ("none", "slight", "strong")),
@@ -321,11 +335,12 @@ _FACTS: Final = (
     Fact("letters", ("given", "withdrawn"), _letters, "stone.report.date"),
     Fact("cut_scope", ("graded_by_issuer", "not_graded_by_issuer", "other_issuer"), _cut_scope,
          "stone.report.issuer", quote=_issuer_name, title=""),
-    Fact("cut_ceiling", ("within", "above"), _cut_ceiling, "stone.cut_grade"),
+    Fact("cut_ceiling", ("within", "above"), _cut_ceiling, "stone.cut_grade",
+         title="cut grade against polish and symmetry:"),
     _context("jewelry", ("ring", "earring", "pendant")),
     _context("protection", ("claws", "v_claws", "bezel")),
     Fact("setting", ("given",), lambda c: "given" if c.context.protection else NOT_STATED,
-         "context.protection"),
+         "context.protection", told=False),
     Fact("tone", ("white", "warm"), lambda c: c.tone or NOT_STATED, "context.metal", of_the_setting=True,
          settable=lambda tone: {"white": "platinum", "warm": "yellow_gold"}[tone]),
 )  # fmt: skip

@@ -46,7 +46,11 @@ class Finding(TypedDict):
     ]
     change: Annotated[
         list[Changed],
-        Field(description="The same change as data; empty where only something unsaid has to be said."),
+        Field(
+            description="The same change as data: what would have to be different in the stone, the setting "
+            "or what is known. Never something to write into a report of this stone. Empty where only "
+            "something unsaid has to be said."
+        ),
     ]
     source: Annotated[str, Field(description="Where the rule comes from and when that was last checked.")]
     disagreement: Annotated[str, Field(description="How far practitioners differ: low, medium or high.")]

@@ -15,7 +15,8 @@ from gradefloor.rules.format import Guard, GuardRow
 MAX_CELLS: Final = 50_000
 
 Cell = tuple[str, ...]
-Answer = tuple[str, GuardRow, tuple[str, ...]]
+# Verdict, the row whose reason is told, the row whose remedy is told, and the settings that would decide.
+Answer = tuple[str, GuardRow, GuardRow, tuple[str, ...]]
 Refuse = Callable[..., None]
 
 
@@ -58,7 +59,7 @@ class Cells:
         if None in rows.values():
             return {}
         settled = {cell: row for cell, row in rows.items() if row is not None}
-        answers: dict[Cell, Answer] = {cell: (row.verdict, row, ()) for cell, row in settled.items()}
+        answers: dict[Cell, Answer] = {cell: (row.verdict, row, row, ()) for cell, row in settled.items()}
         for cell in product(*(fact.domain for fact in self.facts)):
             if cell not in settled:
                 answers[cell] = self.together(cell, settled)
@@ -90,11 +91,13 @@ class Cells:
         rows = [settled[choice] for choice in choices]
         severities = {SEVERITY[row.verdict] for row in rows}
         worst = max(rows, key=lambda row: SEVERITY[row.verdict])
+        mildest = min(rows, key=lambda row: SEVERITY[row.verdict])
         if len(severities) > 1:
             abouts = tuple(self.facts[index].about for index in missing if self.matters(index, cell, settled))
-            return "ask", worst, abouts
+            return "ask", worst, mildest, abouts
         verdicts = {row.verdict for row in rows}
-        return ("silent" if "silent" in verdicts and len(verdicts) > 1 else worst.verdict), worst, ()
+        silent = "silent" in verdicts and len(verdicts) > 1
+        return ("silent" if silent else worst.verdict), worst, mildest, ()
 
     def matters(self, index: int, cell: Cell, settled: Mapping[Cell, GuardRow]) -> bool:
         """Whether this unstated fact alone can change the verdict, whatever the other unstated ones are."""
@@ -111,7 +114,7 @@ class Cells:
         return False
 
     def outcome(self, cell: Cell, answers: Mapping[Cell, Answer]) -> Said | None:
-        verdict, row, abouts = answers[cell]
+        verdict, row, mildest, abouts = answers[cell]
         if verdict == "silent":
             return None
         reason, observed = row.says or self.guard.because, self.observed(cell, row)
@@ -122,8 +125,13 @@ class Cells:
         if not change and not self.unsaid(cell):
             found = f"no remedy that turns {verdict} for {self.tell(cell)}"
             self.refuse(found, "a fact among remedied_by that does", "remedied_by")
-        threshold = self.guard.threshold
-        return say(self.stamp, verdict, observed, threshold, reason, row.remedy, change, asks)
+        remedy = row.remedy
+        if abouts:
+            # What decides is not known, so the worst case is only a warning, and its remedy is not yet one.
+            words = " and ".join(about.rpartition(".")[2] for about in abouts)
+            reason = f"It depends on the {words}, not stated. At the worst: {reason}"
+            remedy = mildest.remedy or f"A {words} with which it passes."
+        return say(self.stamp, verdict, observed, self.guard.threshold, reason, remedy, change, asks)
 
     def turn(self, cell: Cell, answers: Mapping[Cell, Answer]) -> list[Changed]:
         """The first fact among the remedies, at its nearest value, that makes the verdict better."""
@@ -156,9 +164,9 @@ class Cells:
         stated = [
             (fact, value)
             for fact, value in zip(self.facts, cell, strict=True)
-            if value != NOT_STATED and fact.name in named
+            if value != NOT_STATED and fact.told and fact.name in named
         ]
-        if len(stated) == 1:
+        if len(stated) == 1 and not stated[0][0].title:
             return stated[0][1].replace("_", " ")
         return ", ".join(fact.tell(value) for fact, value in stated) or None
 

@@ -1,7 +1,7 @@
 """From a document to a model, with every fault told in a rule keeper's words: file, line, found, allowed."""
 
 from decimal import Decimal
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -11,10 +11,23 @@ from gradefloor.rules.strict_yaml import Document, Fault
 
 M = TypeVar("M", bound=BaseModel)
 
+# What a model's own words would tell in the language of a library.
+_WORDS: Final = {
+    "string_too_short": "a text of at least {min_length} characters",
+    "string_too_long": "a text of at most {max_length} characters",
+    "too_short": "a list of at least {min_length}",
+    "too_long": "a list of at most {max_length}",
+    "model_type": "a mapping",
+    "dict_type": "a mapping",
+    "list_type": "a list",
+}
+
 
 def parse(model: type[M], document: Document) -> tuple[M | None, list[Fault]]:
     """A model from a document, or every fault in it."""
     faults = list(document.faults)
+    if faults and document.data is None:
+        return None, sorted(set(faults))  # nothing could be read, so nothing more can be said
     parsed: M | None = None
     try:
         parsed = model.model_validate(document.data)
@@ -60,6 +73,8 @@ def _translate(detail: ErrorDetails, document: Document) -> Fault | None:
         found, allowed = f"the key {path[-1]}", "only keys of the format (see schema.json)"
     elif kind == "value_error":
         found, allowed = show(value), str(context.get("error", detail["msg"]))
+    elif kind in _WORDS:
+        found, allowed = show(value), _WORDS[kind].format(**context)
     else:
         found = show(value)
         allowed = detail["msg"].removeprefix("Input should be ").removeprefix("a valid ")

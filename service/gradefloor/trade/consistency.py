@@ -26,6 +26,9 @@ DEPTH_BREAKS_POINTS: Final = Decimal(5)
 # A round that is further out than this has a mistyped diameter: 29 of 53,940 rows of the open data.
 OUT_OF_ROUND: Final = Decimal("1.05")
 
+# A heavier stone without dimensions is in points, or in the wrong column: common practice, no source.
+LARGEST_CARAT: Final = 30
+
 # Table and depth in % that some stone of the kind may have; wider than any window of taste. Common practice,
 # no source.
 _TABLES: Final = {"round": (45, 75), "rose": (0, 100), "portrait": (40, 100)}
@@ -104,6 +107,9 @@ def _roundness(stone: Stone) -> Iterator[Contradiction]:
 
 
 def _plausible(stone: Stone) -> Iterator[Contradiction]:
+    if stone.carat is not None and stone.carat > LARGEST_CARAT and length_and_width(stone) is None:
+        ask = "Is that the weight in carat, or in points?"
+        yield Contradiction("carat", f"{stone.carat} ct", "", ask, breaks=False)
     for field, value, bounds in (
         ("table_pct", stone.table_pct, _TABLES.get(stone.shape, _ANY_TABLE)),
         ("depth_pct", stone.depth_pct, _DEPTHS.get(stone.shape, _ANY_DEPTH)),

@@ -99,7 +99,8 @@ class Inclusion(Wire):
         None, description="Where it lies, seen face up; `point` is a tip or a corner."
     )
     relief: Literal["low", "medium", "high"] | None = Field(
-        None, description="How far it stands out from the stone around it."
+        None,
+        description="How far it stands out from the stone around it; no rule of house or strict asks yet.",
     )
     size_mm: Millimetres | None = Field(None, description="Longest extent in mm.")
 
@@ -174,7 +175,9 @@ class Context(Wire):
         None, description="Place in the jewel; read as center if absent."
     )
     jewelry: Literal["ring", "earring", "pendant"] | None = Field(None, description="Kind of jewel.")
-    wear: Literal["everyday", "active", "occasional"] | None = Field(None, description="How it is worn.")
+    wear: Literal["everyday", "active", "occasional"] | None = Field(
+        None, description="How it is worn; no rule of house or strict asks yet."
+    )
     protection: Literal["claws", "v_claws", "bezel"] | None = Field(
         None, description="What holds the edge; V claws cover every point and corner."
     )

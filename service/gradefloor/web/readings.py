@@ -69,7 +69,8 @@ class RowReading(TypedDict):
         str, Field(description="accepted, ask (a question is open) or set_aside (of no use so far).")
     ]
     stone: Annotated[
-        Stone | None, Field(description="What was read, as evaluations take it; null if no shape is certain.")
+        dict[str, Any] | None,
+        Field(description="What was read, a Stone as evaluations take it; null if no shape is certain."),
     ]
     measures: Annotated[Measures, Field(description="What follows from the numbers that were read.")]
     remarks: Annotated[list[RowRemark], Field(description="What was assumed and what stayed open.")]
