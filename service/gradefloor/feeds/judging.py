@@ -11,6 +11,7 @@ from gradefloor import __version__
 from gradefloor.feeds.rows import Judged, Row, Verdict
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.tables import CompiledRules
+from gradefloor.trade.cells import Remark
 from gradefloor.trade.feed import Asking, read_one
 from gradefloor.trade.stones import Context, Stone
 
@@ -22,7 +23,7 @@ def row_judge(
 
     def judge(row: Row) -> Judged:
         reading = read_one(row, asking)
-        remarks = [f"{remark.field}: {remark.kind}" for remark in reading.remarks]
+        remarks = [_told(remark) for remark in reading.remarks]
         open_questions = [remark.ask for remark in reading.remarks if remark.ask]
         if reading.stone is None:
             return Judged(reading.outcome, None, (), tuple(dict.fromkeys(open_questions)), tuple(remarks))
@@ -35,6 +36,13 @@ def row_judge(
         return Judged(reading.outcome, verdict, tuple(findings), tuple(questions), tuple(remarks))
 
     return judge
+
+
+def _told(remark: Remark) -> str:
+    """`carat: assumed, "1,50" read as 1.5`."""
+    seen = f', "{remark.seen}"' if remark.seen else ""
+    read_as = f" read as {remark.read_as}" if remark.read_as else ""
+    return f"{remark.field}: {remark.kind}{seen}{read_as}"
 
 
 def fingerprint(rules: CompiledRules, asking: Asking, context: Context | None, as_of: date) -> str:

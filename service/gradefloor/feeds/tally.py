@@ -32,7 +32,8 @@ class Tally:
         for text in judged.findings:
             _count(self.findings, text, 1)
         for text in judged.remarks:
-            _count(self.remarks, text, 1)
+            # What was seen differs from row to row; what it amounts to stands before the comma.
+            _count(self.remarks, text.partition(", ")[0], 1)
 
     def merge(self, other: "Tally") -> None:
         self.rows += other.rows

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from gradefloor.trade.materials import relative_density
 from gradefloor.trade.shapes import CIRCULAR
 from gradefloor.trade.stones import Stone, depth_from_mm, length_and_width, ratio
 from gradefloor.trade.weights import (
@@ -23,6 +24,8 @@ WeightFit = Literal["within", "heavy", "light", "like_moissanite"]
 # another stone. In the open `diamonds` data 0.2 % of rows are off by more than 0.5 points.
 DEPTH_ASKS_POINTS: Final = Decimal("1.0")
 DEPTH_BREAKS_POINTS: Final = Decimal(5)
+# A block of diamond, 3.515 g/cm³, at 0.2 g a carat.
+SOLID_CT_MM3: Final = Decimal("0.01758")
 # A round that is further out than this has a mistyped diameter: 29 of 53,940 rows of the open data.
 OUT_OF_ROUND: Final = Decimal("1.05")
 
@@ -51,13 +54,18 @@ class Contradiction:
 
 
 def weight_fit(stone: Stone) -> WeightFit | None:
-    """Whether the weight fits the dimensions; None where something needed for that is unknown."""
+    """Whether the weight fits the dimensions; None where something needed for that is unknown.
+
+    A shape without a band of its own still cannot weigh more than a solid block of its dimensions.
+    """
     sides = length_and_width(stone)
     if stone.carat is None or stone.depth_mm is None or sides is None:
         return None
     coefficient = fill_coefficient(exact(stone.carat), *sides, exact(stone.depth_mm))
     material = stone.material or "diamond"
     fit = fill_verdict(stone.shape, coefficient, material)
+    if fit is None and coefficient > SOLID_CT_MM3 * relative_density(material):
+        return "heavy"
     if fit != "light" or material != "diamond":
         return fit
     return "like_moissanite" if "moissanite" in materials_that_fit(stone.shape, coefficient) else "light"
