@@ -6,41 +6,16 @@ import json
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import pyarrow as pa  # type: ignore[import-untyped]
 import pyarrow.parquet as pq  # type: ignore[import-untyped]
 import pytest
 from rich.console import Console
 
-from gradefloor.feeds.annotate import annotate
+from feed_files import judge, out, run, written
 from gradefloor.feeds.rows import ADDED, Judged, Row, TableError
-from gradefloor.feeds.summary import Summary, show
+from gradefloor.feeds.summary import show
 from gradefloor.feeds.tally import DISTINCT, Tally
-
-
-def judge(row: Row) -> Judged:
-    """An invented judgement: `ask` names a question, `bad` is set aside, all else passes."""
-    shape = row.get("shape")
-    if shape == "ask":
-        return Judged("ask", "ask", ["floor.a: ask", "floor.b: pass"], ["How tall?", "How wide?"])
-    if shape == "bad":
-        return Judged("set_aside", remarks=["carat: unreadable"])
-    return Judged("accepted", "pass", ["floor.a: pass"])
-
-
-def written(folder: Path, content: str | bytes, name: str = "feed.csv") -> Path:
-    path = folder / name
-    path.write_bytes(content.encode() if isinstance(content, str) else content)
-    return path
-
-
-def run(path: Path, target: Path | None = None, **more: Any) -> Summary:
-    return annotate(path, more.pop("judge", judge), target, fingerprint="f", progress=False, **more)
-
-
-def out(path: Path) -> str:
-    return run(path).target.read_bytes().decode()
 
 
 def test_csv_comes_back_with_what_was_found(tmp_path: Path) -> None:

@@ -4,34 +4,14 @@ import codecs
 import csv
 import io
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradefloor.feeds.annotate import annotate
+from feed_files import out, run, written
 from gradefloor.feeds.delimited import safe
-from gradefloor.feeds.rows import ADDED, Judged, Row
-from gradefloor.feeds.summary import Summary
-
-
-def judge(_: Row) -> Judged:
-    return Judged("accepted", "pass", ["floor.a: pass"])
-
-
-def written(folder: Path, content: str | bytes, name: str = "feed.csv") -> Path:
-    path = folder / name
-    path.write_bytes(content.encode() if isinstance(content, str) else content)
-    return path
-
-
-def run(path: Path, target: Path | None = None, **more: Any) -> Summary:
-    return annotate(path, more.pop("judge", judge), target, fingerprint="f", progress=False, **more)
-
-
-def out(path: Path) -> str:
-    return run(path).target.read_bytes().decode()
+from gradefloor.feeds.rows import ADDED, Judged
 
 
 @pytest.mark.parametrize(

@@ -283,7 +283,7 @@ class _Loader:
 
     def look_at_the_rest(self, name: str, version: str, document: Document, faults: list[Fault]) -> None:
         """A rule keeper wants all faults at once, those of the sound rules too."""
-        sound = sound_rules(document, faults, RULE_KINDS)
+        sound = sound_rules(document, faults)
         if sound is None:
             return
         base = self.base_of(sound, (name, version) in self.listed, document) if sound.extends else None

@@ -6,7 +6,7 @@ from typing import Final, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from gradefloor.rules.format import RuleSet, show
+from gradefloor.rules.format import RULE_KINDS, RuleSet, show
 from gradefloor.rules.strict_yaml import Document, Fault
 
 M = TypeVar("M", bound=BaseModel)
@@ -39,7 +39,7 @@ def parse(model: type[M], document: Document) -> tuple[M | None, list[Fault]]:
     return (None if faults else parsed), sorted(set(faults))
 
 
-def sound_rules(document: Document, faults: list[Fault], lists: tuple[str, ...]) -> RuleSet | None:
+def sound_rules(document: Document, faults: list[Fault]) -> RuleSet | None:
     """What of a faulty rule set can still be looked at: all of it without the items that have faults.
 
     None where a fault lies outside the lists of rules, because the rest would then only seem faulty.
@@ -47,10 +47,10 @@ def sound_rules(document: Document, faults: list[Fault], lists: tuple[str, ...])
     if not isinstance(document.data, dict):
         return None
     data = dict(document.data)
-    for kind in lists:
+    faulty = {fault.where.partition(".")[0] for fault in faults}
+    for kind in RULE_KINDS:
         items = data.get(kind)
         if isinstance(items, list):
-            faulty = {fault.where.partition(".")[0] for fault in faults}
             data[kind] = [item for i, item in enumerate(items) if f"{kind}[{i}]" not in faulty]
     try:
         return RuleSet.model_validate(data)
