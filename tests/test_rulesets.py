@@ -9,12 +9,18 @@ import pytest
 
 from gradefloor.judge.cases import DAY, prove
 from gradefloor.judge.findings import Evaluation
+from gradefloor.judge.rings import judge_ring
 from gradefloor.rules.catalog import Catalog, Release
+from gradefloor.rules.entries import Rule
 from gradefloor.rules.expectations import Boundary
 from gradefloor.rules.facts import Case
-from gradefloor.rules.format import RULE_KINDS, Floor, Rule
+from gradefloor.rules.findings import Finding
+from gradefloor.rules.format import RULE_KINDS, Floor
 from gradefloor.rules.measures import MEASURES
+from gradefloor.rules.ring_format import Style
+from gradefloor.trade.assembly import Ring
 from gradefloor.trade.grades import CLARITY, COLOR
+from gradefloor.trade.settings import RingParts
 from gradefloor.trade.stones import Context, Stone
 from gradefloor.trade.weights import laboratory_points
 from samples import RULESETS, Tree, Wire, judge, put, verdicts
@@ -40,6 +46,8 @@ def plain(value: Any) -> Any:
     """Rule files hold decimals where the wire holds JSON numbers."""
     if isinstance(value, dict):
         return {key: plain(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [plain(inner) for inner in value]
     return float(value) if isinstance(value, Decimal) else value
 
 
@@ -57,6 +65,23 @@ def answers(version: Release) -> Iterator[Evaluation]:
             yield judge(version.compiled, request["stone"], request["context"])
 
 
+def ring_findings(version: Release) -> Iterator[Finding]:
+    """Everything that is said of the rings in the cases of this version."""
+    cases = version.cases
+    rings = [case.ring for case in cases.rings]
+    rings += [_with(b.ring, b.vary.split("."), value) for b in cases.ring_boundaries for value, _ in b.steps]
+    for ring in rings:
+        said = judge_ring(version.compiled, Ring.of(RingParts.model_validate(plain(ring))), DAY)
+        yield from (finding for _, finding, _ in said)
+
+
+def _with(value: Any, path: list[str], new: Any) -> Any:
+    head, *rest = path
+    if isinstance(value, list):
+        return [_with(part, rest, new) if str(i) == head else part for i, part in enumerate(value)]
+    return {**value, head: _with(value.get(head, {}), rest, new) if rest else new}
+
+
 @pytest.fixture(scope="session")
 def said(version: Release) -> dict[str, set[str]]:
     """What each rule says anywhere in the cases."""
@@ -64,6 +89,8 @@ def said(version: Release) -> dict[str, set[str]]:
     for answer in answers(version):
         for rule, verdict in verdicts(answer).items():
             found[rule].add(verdict)
+    for finding in ring_findings(version):
+        found[finding["rule"]].add(finding["verdict"])
     return found
 
 
@@ -122,7 +149,21 @@ def test_a_wrong_case_is_found_with_its_line(tree: Tree, wrong: Wrong) -> None:
 
 
 def test_every_rule_speaks_in_some_case(version: Release, said: dict[str, set[str]]) -> None:
-    assert [rule.id for rule in own_rules(version) if rule.id not in said] == []
+    # A style says nothing by itself: it is a setting to judge.
+    silent = [rule.id for rule in own_rules(version) if rule.id not in said and not isinstance(rule, Style)]
+    assert silent == []
+
+
+def test_every_verdict_of_a_pairing_is_given_in_some_case(
+    version: Release, said: dict[str, set[str]]
+) -> None:
+    own = {rule.id for rule in own_rules(version)}
+    missing = set()
+    for center in version.compiled.rings.centers.values():
+        for pairing in center.pairings["diamond"]:
+            possible = {settled.verdict for settled in pairing.cells.values() if settled is not None}
+            missing |= {(pairing.stamp.rule, verdict) for verdict in possible - said[pairing.stamp.rule]}
+    assert sorted(pair for pair in missing if pair[0] in own) == []
 
 
 def test_every_verdict_of_a_guard_is_given_in_some_case(version: Release, said: dict[str, set[str]]) -> None:

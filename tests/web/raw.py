@@ -41,6 +41,8 @@ METHODS: Final = {
     BATCH: "POST",
     STREAM: "POST",
     "/v1/readings": "POST",
+    "/v1/pairings": "POST",
+    "/v1/side-stones": "POST",
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

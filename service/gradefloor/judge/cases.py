@@ -1,93 +1,159 @@
-"""A version proved by its cases: every stone in them is judged and held to what was expected of it."""
+"""A version proved by its cases: every stone and ring in them is judged and held to what was expected."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from gradefloor.judge.findings import Evaluation
-from gradefloor.judge.stones import evaluate
-from gradefloor.rules.expectations import Cases
+from gradefloor.judge.rings import judge_ring
+from gradefloor.judge.stones import evaluate, worst_verdict
+from gradefloor.rules.expectations import Boundary, Cases, RingBoundary
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
-from gradefloor.trade.stones import Context, Stone
+from gradefloor.trade.assembly import Ring
+from gradefloor.trade.settings import RingParts
+from gradefloor.trade.stones import Context, Stone, Wire
 
 # Cases that do not name a day are judged on this one, so that they never age.
 DAY: Final = date(2026, 1, 1)
 
+M = TypeVar("M", bound=BaseModel)
+Path = tuple[str | int, ...]
+Verdicts = Mapping[str, str]
+
+
+class _Asked(Wire):
+    """A request about a stone."""
+
+    stone: Stone
+    context: Context
+
 
 def prove(rules: CompiledRules, cases: Cases, document: Document) -> list[Fault]:
     """Every case that does not come out as written."""
-    return [*_stories(rules, cases, document), *_boundaries(rules, cases, document)]
+    return [
+        *_stones(rules, cases, document),
+        *_rings(rules, cases, document),
+        *_boundaries(rules, cases, document),
+    ]
 
 
-def _stories(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
+def _stones(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
     for index, case in enumerate(cases.cases):
-        at: tuple[str | int, ...] = ("cases", index)
-        answer = _judge(rules, case.stone, case.context, case.as_of or DAY)
+        at: Path = ("cases", index)
+        answer = _judge_stone(rules, {"stone": case.stone, "context": case.context}, case.as_of or DAY)
         if isinstance(answer, str):
             yield document.fault((*at, "stone"), answer, "a stone as the wire takes it")
             continue
-        verdicts = {finding["rule"]: finding["verdict"] for finding in answer["findings"]}
-        if case.verdict is not None and answer["verdict"] != case.verdict:
-            yield document.fault((*at, "verdict"), f"verdict {answer['verdict']}", case.verdict)
-        for rule, expected in case.expect.items():
-            if rule not in rules.rules:
-                yield document.fault((*at, "expect", rule), rule, "a rule of this version")
-                continue
-            got = verdicts.get(rule, "silent")
-            if got != expected:
-                yield document.fault((*at, "expect", rule), f"verdict {got}", expected)
+        yield from _held(
+            rules, document, at, (case.verdict, case.expect), answer["verdict"], _by_rule(answer)
+        )
         if case.look is not None and answer["measures"].get("look") != case.look:
             yield document.fault((*at, "look"), f"look {answer['measures'].get('look')}", case.look)
 
 
-def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
-    for index, boundary in enumerate(cases.boundaries):
-        if boundary.rule not in rules.rules:
-            yield document.fault(("boundaries", index, "rule"), boundary.rule, "a rule of this version")
+def _rings(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
+    for index, case in enumerate(cases.rings):
+        at: Path = ("rings", index)
+        answer = _judge_ring(rules, case.ring, case.as_of or DAY)
+        if isinstance(answer, str):
+            yield document.fault((*at, "ring"), answer, "a ring as the wire takes it")
             continue
-        for step, (value, expected) in enumerate(boundary.steps):
-            at = ("boundaries", index, "steps", step)
-            request: dict[str, Any] = {"stone": boundary.stone, "context": boundary.context}
-            answer = _judge_request(rules, _with(request, boundary.vary.split("."), value))
-            if isinstance(answer, str):
-                yield document.fault(at, answer, "a stone as the wire takes it")
+        verdict, verdicts = answer
+        yield from _held(rules, document, at, (case.verdict, case.expect), verdict, verdicts)
+
+
+def _held(  # noqa: PLR0913, PLR0917 - what was expected, what came, and where it stands
+    rules: CompiledRules,
+    document: Document,
+    at: Path,
+    expected: tuple[str | None, Verdicts],
+    verdict: str,
+    verdicts: Verdicts,
+) -> Iterator[Fault]:
+    """Verdicts held to what a case expects of them."""
+    whole, of_rules = expected
+    if whole is not None and verdict != whole:
+        yield document.fault((*at, "verdict"), f"verdict {verdict}", whole)
+    for rule, wanted in of_rules.items():
+        if rule not in rules.rules:
+            yield document.fault((*at, "expect", rule), rule, "a rule of this version")
+            continue
+        got = verdicts.get(rule, "silent")
+        if got != wanted:
+            yield document.fault((*at, "expect", rule), f"verdict {got}", wanted)
+
+
+def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
+    kinds: dict[str, Sequence[Boundary | RingBoundary]] = {
+        "boundaries": cases.boundaries,
+        "ring_boundaries": cases.ring_boundaries,
+    }
+    for kind, boundaries in kinds.items():
+        for index, boundary in enumerate(boundaries):
+            if boundary.rule not in rules.rules:
+                yield document.fault((kind, index, "rule"), boundary.rule, "a rule of this version")
                 continue
-            got = _said(answer, boundary.rule)
-            if expected not in got:
-                yield document.fault(at, f"{' or '.join(got)} at {value}", str(expected))
+            for step, (value, expected) in enumerate(boundary.steps):
+                at = (kind, index, "steps", step)
+                got = _at_step(rules, boundary, value)
+                if isinstance(got, str):
+                    yield document.fault(at, got, "a stone or a ring as the wire takes it")
+                elif expected not in got:
+                    yield document.fault(at, f"{' or '.join(got)} at {value}", str(expected))
 
 
-def _said(answer: Evaluation, rule: str) -> tuple[str, ...]:
-    """Verdict of one rule, and the look if it is a rule about looks."""
-    for finding in answer["findings"]:
-        if finding["rule"] == rule:
-            look = answer["measures"].get("look") if finding["topic"] == "ratio" else None
-            return (finding["verdict"],) if look is None else (finding["verdict"], look)
-    return ("silent",)
+def _at_step(rules: CompiledRules, boundary: Boundary | RingBoundary, value: Any) -> tuple[str, ...] | str:
+    """Verdict of the rule with the varied member at a value, and the look if it is a rule about looks."""
+    path = boundary.vary.split(".")
+    if isinstance(boundary, RingBoundary):
+        ring = _judge_ring(rules, _with(boundary.ring, path, value), DAY)
+        return ring if isinstance(ring, str) else (ring[1].get(boundary.rule, "silent"),)
+    request = {"stone": boundary.stone, "context": boundary.context}
+    answer = _judge_stone(rules, _with(request, path, value), DAY)
+    if isinstance(answer, str):
+        return answer
+    verdict, look = _by_rule(answer).get(boundary.rule, "silent"), answer["measures"].get("look")
+    looks = any(f["rule"] == boundary.rule and f["topic"] == "ratio" for f in answer["findings"])
+    return (verdict, look) if looks and look is not None else (verdict,)
 
 
-def _with(request: dict[str, Any], path: list[str], value: Any) -> dict[str, Any]:
+def _by_rule(answer: Evaluation) -> Verdicts:
+    return {finding["rule"]: finding["verdict"] for finding in answer["findings"]}
+
+
+def _with(value: Any, path: list[str], new: Any) -> Any:
+    """The request with one member set, or taken out if it is null; lists by their index."""
     head, *rest = path
-    return {**request, head: _with(request.get(head, {}), rest, value) if rest else value}
+    if isinstance(value, list):
+        return [_with(part, rest, new) if str(i) == head else part for i, part in enumerate(value)]
+    inner = _with(value.get(head, {}), rest, new) if rest else new
+    return {**value, head: inner}
 
 
-def _judge_request(rules: CompiledRules, request: dict[str, Any]) -> Evaluation | str:
-    return _judge(rules, request["stone"], request["context"], DAY)
+def _judge_stone(rules: CompiledRules, request: dict[str, Any], day: date) -> Evaluation | str:
+    asked = _read(_Asked, request)
+    return asked if isinstance(asked, str) else evaluate(rules, asked.stone, asked.context, day)
 
 
-def _judge(
-    rules: CompiledRules, stone: dict[str, Any], context: dict[str, Any], day: date
-) -> Evaluation | str:
+def _judge_ring(rules: CompiledRules, request: dict[str, Any], day: date) -> tuple[str, Verdicts] | str:
+    parts = _read(RingParts, request)
+    if isinstance(parts, str):
+        return parts
+    said = judge_ring(rules, Ring.of(parts), day)
+    return worst_verdict(said), {finding["rule"]: finding["verdict"] for _, finding, _ in said}
+
+
+def _read(model: type[M], request: dict[str, Any]) -> M | str:
+    """The request as a model, or what is wrong with it."""
     try:
-        judged = Stone.model_validate(_plain(stone)), Context.model_validate(_plain(context))
+        return model.model_validate(_plain(request))
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         return f"{'.'.join(map(str, first['loc']))}: {first['msg']}"
-    return evaluate(rules, *judged, day)
 
 
 def _plain(value: Any) -> Any:

@@ -1,7 +1,7 @@
 """One stone judged by one version of the rules: pure, and the same bytes for the same request."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from typing import Final, NamedTuple
 
@@ -33,7 +33,6 @@ def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of:
     case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
     tables = rules.shapes[stone.shape]
     said = sorted(_say_all(tables, case), key=_place)
-    worst = said[0][1]["verdict"] if said else "pass"
     return {
         "ruleset": {
             "name": rules.name,
@@ -45,10 +44,10 @@ def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of:
         "service_version": __version__,
         "evaluation_id": evaluation_id(rules.digest, stone, context, as_of),
         "stone_id": stone.id,
-        "verdict": "pass" if SEVERITY[worst] == 0 else worst,
+        "verdict": worst_verdict(said),
         # Copies, because most findings are made at load and shared by all answers.
         "findings": [finding.copy() for _, finding, _ in said],
-        "questions": _questions(rules, said),
+        "questions": questions(rules, said),
         "measures": _measures(case, tables.look),
         "notice": NOTICE,
     }
@@ -81,9 +80,7 @@ def _place(said: Said) -> int:
 
 def _say_all(tables: ShapeRules, case: Case) -> Iterator[Said]:
     material = case.stone.material or "diamond"
-    for guard in tables.guards[material, case.position]:
-        if (said := _guard(guard, case)) is not None:
-            yield said
+    yield from say_guards(tables.guards[material, case.position], case)
     if material == "diamond":
         floors = tables.floors[case.position, case.stone.origin or "natural"]
         yield _clarity(floors.clarity, case)
@@ -92,6 +89,13 @@ def _say_all(tables: ShapeRules, case: Case) -> Iterator[Said]:
         yield from _window(window, case)
     if tables.look is not None:
         yield _look(tables.look, case)
+
+
+def say_guards(guards: Iterable[CompiledGuard], case: Case) -> Iterator[Said]:
+    """What guards say of one stone."""
+    for guard in guards:
+        if (said := _guard(guard, case)) is not None:
+            yield said
 
 
 def _guard(guard: CompiledGuard, case: Case) -> Said | None:
@@ -287,14 +291,26 @@ def _look(look: CompiledLook, case: Case) -> Said:
 # What stands around the findings
 
 
-def _questions(rules: CompiledRules, said: Sequence[Said]) -> list[Question]:
-    """Each thing to learn once, the one that settles most rules first."""
+def worst_verdict(said: Sequence[Said]) -> str:
+    """pass, ask or fail: of findings in their order, the first is the worst."""
+    worst = said[0][1]["verdict"] if said else "pass"
+    return "pass" if SEVERITY[worst] == 0 else worst
+
+
+def _same(about: str) -> str:
+    return about
+
+
+def questions(
+    rules: CompiledRules, said: Sequence[Said], member: Callable[[str], str] = _same
+) -> list[Question]:
+    """Each thing to learn once, the one that settles most rules first; `member` names it in the request."""
     settles: dict[str, list[str]] = {}
     for _, finding, asks in said:
         for about in asks:
             settles.setdefault(about, []).append(finding["rule"])
     ranked = sorted(settles.items(), key=lambda item: -len(item[1]))
-    return [{"about": about, "ask": rules.questions[about], "settles": ids} for about, ids in ranked]
+    return [{"about": member(about), "ask": rules.questions[about], "settles": ids} for about, ids in ranked]
 
 
 def _measures(case: Case, look: CompiledLook | None) -> Measures:

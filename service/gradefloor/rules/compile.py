@@ -4,25 +4,24 @@ What is proved here, for every shape and whatever a rule may ask about:
 1. every diamond of every shape, position, origin and metal tone has exactly one floor for each grade;
 2. every center shape has a look for every ratio;
 3. the most specific rule wins, and two equally specific ones that overlap are a fault;
-4. a guard's rows answer every combination of their facts exactly once;
-5. the remedy of every ask and fail in a guard turns it.
+4. the rows of a guard or a pairing answer every combination of what they name exactly once;
+5. the remedy of every ask and fail in them turns it.
 Opens no files and judges nothing.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import partial
 from itertools import product
-from typing import Final, TypeVar
+from typing import Final
 
-from pydantic import BaseModel
-
+from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
-from gradefloor.rules.findings import TOPIC_ORDER, Stamp
-from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Rule, RuleSet, Window, WindowSide
-from gradefloor.rules.guards import Cells
+from gradefloor.rules.format import Floor, Guard, RuleSet, Window, WindowSide
+from gradefloor.rules.guards import fill
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.merge import Places
+from gradefloor.rules.ring_compile import RingCompiler
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.rules.tables import (
     Band,
@@ -36,8 +35,7 @@ from gradefloor.rules.tables import (
     ShapeRules,
 )
 from gradefloor.trade.grades import CLARITY, COLOR, Span
-from gradefloor.trade.shapes import GROUPS, SHAPES
-from gradefloor.trade.stones import Context, Stone
+from gradefloor.trade.shapes import SHAPES
 
 POSITIONS: Final = ("center", "side", "melee")
 ORIGINS: Final = ("natural", "laboratory_grown")
@@ -48,8 +46,6 @@ FLOOR_QUESTIONS: Final = (
     "stone.carat", "stone.color", "stone.clarity", "stone.observations.eye_clean",
     "stone.observations.tint", "context.metal",
 )  # fmt: skip
-
-R = TypeVar("R", bound=Rule)
 
 
 def compile_rules(
@@ -66,21 +62,15 @@ def check_rules(rules: RuleSet, where: Places, overridable: frozenset[str]) -> l
     return compiler.faults
 
 
-class _Compiler:
+class _Compiler(Checks):
     def __init__(self, rules: RuleSet, where: Places, digest: str, overridable: frozenset[str]) -> None:
-        self.rules = rules
-        self.where = where
+        super().__init__(rules, where, overridable)
         self.digest = digest
-        self.overridable = overridable
-        self.faults: list[Fault] = []
-        self.sources = {source.id: source.write() for source in rules.sources}
-        self.questions = {question.about: question.ask for question in rules.questions}
-        topics = sorted((TOPIC_ORDER[topic], topic, rule.id) for topic, rule in _topics(rules))
-        self.places = {(topic, rule): place for place, (_, topic, rule) in enumerate(topics)}
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
-        guards = self.check_each()
+        guards, rings = self.check_each()
         shapes = {shape: self.shape(shape, guards) for shape in SHAPES}
+        tables = rings.tables()
         if self.faults:
             return None, sorted(set(self.faults))
         compiled = CompiledRules(
@@ -92,70 +82,23 @@ class _Compiler:
             shapes=shapes,
             questions=self.questions,
             issuers=self.issuers(),
+            rings=tables,
         )
         return compiled, []
 
-    def check_each(self) -> list[tuple[Guard, CompiledGuard]]:
+    def check_each(self) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler]:
         self.check_identities()
         self.check_questions()
+        self.check_floor_questions()
         for window in self.rules.windows:
             self.window(window)
-        return [(guard, self.guard(guard)) for guard in self.rules.guards]
+        return [(guard, self.guard(guard)) for guard in self.rules.guards], RingCompiler(self)
 
-    def refuse(self, rule: str, found: str, allowed: str, *at: str | int) -> None:
-        self.faults.append(self.where.fault(rule, found, allowed, *at))
-
-    # What is named must exist
-
-    def check_identities(self) -> None:
-        seen: set[str] = set()
-        for kind in RULE_KINDS:
-            for rule in getattr(self.rules, kind):
-                if rule.id in seen:
-                    self.refuse(rule.id, f"the id {rule.id} again", "an id used once", "id")
-                seen.add(rule.id)
-                if rule.source not in self.sources:
-                    self.refuse(rule.id, f"source {rule.source!r}", self.any_source(), "source")
-                here = self.where.of_rule[rule.id][0] is self.where.own
-                if here and rule.id in self.overridable and rule.instead_because is None:
-                    self.refuse(rule.id, "an override without its reason", "instead_because", "id")
-                if here and rule.id not in self.overridable and rule.instead_because is not None:
-                    self.refuse(rule.id, "instead_because", "only in an override", "instead_because")
-
-        self.check_named_once("sources", [source.id for source in self.rules.sources])
-        self.check_named_once("questions", [question.about for question in self.rules.questions])
-        names = [name.casefold() for note in self.rules.issuers for name in (note.name, *note.aliases)]
-        self.check_named_once("issuers", names)
-        for index, note in enumerate(self.rules.issuers):
-            if note.source not in self.sources:
-                place = ("issuers", index, "source")
-                self.faults.append(self.where.own.fault(place, f"source {note.source!r}", self.any_source()))
-
-    def any_source(self) -> str:
-        return f"an id among sources: {', '.join(self.sources)}"
-
-    def check_named_once(self, kind: str, names: list[str]) -> None:
-        for index, name in enumerate(names):
-            if name in names[:index]:
-                self.faults.append(self.where.own.fault((kind, index), f"{name} again", "each once"))
-
-    def check_questions(self) -> None:
-        own = self.where.own
-        for index, question in enumerate(self.rules.questions):
-            head, *rest = question.about.split(".")
-            roots: dict[str, type[BaseModel]] = {"stone": Stone, "context": Context}
-            model = roots.get(head)
-            if model is not None and rest and not _leads_somewhere(model, rest):
-                path = ("questions", index, "about")
-                self.faults.append(own.fault(path, repr(question.about), "a member of the request"))
+    def check_floor_questions(self) -> None:
         for about in FLOOR_QUESTIONS:
             if about not in self.questions:
-                fault = own.fault(("questions",), f"no question about {about}", "one, because floors ask it")
-                self.faults.append(fault)
-
-    def check_ask(self, rule: str, about: str, *at: str | int) -> None:
-        if about not in self.questions:
-            self.refuse(rule, f"ask {about!r}", "the about of an entry in questions", *at)
+                where, found = self.where.own, f"no question about {about}"
+                self.faults.append(where.fault(("questions",), found, "one, because floors ask it"))
 
     def issuers(self) -> dict[str, Issuer]:
         table: dict[str, Issuer] = {}
@@ -174,10 +117,6 @@ class _Compiler:
             for name in (note.name, *note.aliases):
                 table[name.casefold()] = issuer
         return table
-
-    def stamp(self, rule: Rule, topic: str) -> Stamp:
-        source = self.sources.get(rule.source, rule.source)
-        return Stamp(rule.id, topic, rule.because, source, rule.disagreement, self.places[topic, rule.id])
 
     # One shape
 
@@ -284,18 +223,6 @@ class _Compiler:
             return None
         return CompiledLook(self.stamp(chosen, "ratio"), tuple(chosen.bands))
 
-    def choose(self, covering: Iterable[R], shape: str, axes: Callable[[R], int], cell: str) -> R | None:
-        """The most specific rule: the one that names more; at a tie, a shape beats a group beats all."""
-        ranked = sorted(((_specificity(rule, shape, axes), rule) for rule in covering), key=lambda r: r[0])
-        if not ranked:
-            return None
-        best, chosen = ranked[-1]
-        for specificity, other in ranked[:-1]:
-            if specificity == best:
-                found = f"an overlap with {other.id} for {cell}"
-                self.refuse(chosen.id, found, "one of the two narrower than the other", "shapes")
-        return chosen
-
     # Guards
 
     def guard(self, guard: Guard) -> CompiledGuard:
@@ -303,32 +230,14 @@ class _Compiler:
         names += [name for name in guard.remedied_by if name not in names]
         facts = [FACTS[name] for name in names]
         stamp = self.stamp(guard, guard.topic)
-        cells = Cells(guard, stamp, facts, partial(self.refuse, guard.id)).fill()
-        for about in {about for said in cells.values() if said for about in said[2]}:
-            self.check_ask(guard.id, about, "rows")
-            if about.startswith(("stone.", "context.")) and about not in {fact.about for fact in facts}:
-                self.refuse(
-                    guard.id, f"ask {about}, which no fact of the rule reads", "what would settle it", "rows"
-                )
+        cells = fill(guard, stamp, facts, partial(self.refuse, guard.id))
+        self.check_asks(guard.id, {about for said in cells.values() if said for about in said[2]}, facts)
         return CompiledGuard(
             ratio=guard.ratio,
             reads=tuple(fact.read for fact in facts),
             quotes=tuple(fact.quote for fact in facts if fact.quote is not None),
             cells=cells,
         )
-
-
-def expand(shapes: Iterable[str]) -> frozenset[str]:
-    """Shapes named by a list of shapes and groups."""
-    return frozenset().union(*(GROUPS.get(name, frozenset({name})) for name in shapes))
-
-
-def _topics(rules: RuleSet) -> Iterator[tuple[str, Rule]]:
-    """Every rule with the topic of its findings."""
-    yield from ((floor.grade, floor) for floor in rules.floors)
-    yield from ((window.topic, window) for window in rules.windows)
-    yield from ((guard.topic, guard) for guard in rules.guards)
-    yield from (("ratio", look) for look in rules.looks)
 
 
 def _covers(guard: Guard, shape: str, material: str, position: str) -> bool:
@@ -341,24 +250,3 @@ def _covers(guard: Guard, shape: str, material: str, position: str) -> bool:
 
 def _floor_axes(floor: Floor) -> int:
     return sum(axis is not None for axis in (floor.positions, floor.origins, floor.tones))
-
-
-def _specificity(rule: R, shape: str, axes: Callable[[R], int]) -> tuple[int, int]:
-    named = 0 if rule.shapes == ["all"] else 1
-    rank = 2 if shape in rule.shapes else named
-    return axes(rule) + named, rank
-
-
-def _leads_somewhere(model: type[BaseModel], path: list[str]) -> bool:
-    fields = model.model_fields
-    if path[0] not in fields:
-        return False
-    if len(path) == 1:
-        return True
-    inner = next((part for part in _parts(fields[path[0]].annotation) if issubclass(part, BaseModel)), None)
-    return inner is not None and _leads_somewhere(inner, path[1:])
-
-
-def _parts(annotation: object) -> list[type]:
-    options = getattr(annotation, "__args__", (annotation,))
-    return [option for option in options if isinstance(option, type)]

@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from gradefloor.rules.format import Kept, RuleId, Sentence, Word
+from gradefloor.rules.entries import Kept, RuleId, Sentence, Word
 from gradefloor.trade.stones import CalendarDate
 
 
@@ -32,8 +32,38 @@ class Boundary(Kept):
     )
 
 
+class RingExpectation(Kept):
+    """A ring, and what every jeweller of this school would say of it."""
+
+    case: Sentence = Field(description="The case as one would tell it.")
+    ring: dict[str, Any]
+    as_of: CalendarDate | None = None
+    verdict: Literal["pass", "ask", "fail"] | None = Field(None, description="Verdict of the whole answer.")
+    expect: dict[RuleId, Literal["pass", "note", "ask", "fail", "silent"]] = Field(default_factory=dict)
+
+
+class RingBoundary(Kept):
+    """One field of a ring varied across a threshold of one rule, everything else held."""
+
+    rule: RuleId
+    ring: dict[str, Any]
+    vary: Annotated[str, Field(strict=True, pattern=r"^[a-z_]+(\.([a-z_]+|[0-9]))+$")]
+    steps: list[Annotated[list[Any], Field(min_length=2, max_length=2)]] = Field(
+        min_length=2, description="Pairs of a value and the verdict it gets."
+    )
+
+
 class Cases(Kept):
     """The proof of one version: it is not released, nor a draft served, unless all of this holds."""
 
     cases: list[Expectation] = Field(min_length=1)
     boundaries: list[Boundary] = Field(default_factory=list)
+    rings: list[RingExpectation] = Field(default_factory=list)
+    ring_boundaries: list[RingBoundary] = Field(default_factory=list)
+
+    @property
+    def count(self) -> int:
+        """How many expectations there are in all."""
+        steps = [len(boundary.steps) for boundary in self.boundaries]
+        steps += [len(boundary.steps) for boundary in self.ring_boundaries]
+        return len(self.cases) + len(self.rings) + sum(steps)

@@ -4,11 +4,12 @@ A fact has finitely many values, so the compiler can walk all of them and prove 
 Nothing here decides; that is the rule set's business.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, get_args
 
+from gradefloor.rules.terms import NOT_STATED, Fact
 from gradefloor.trade.consistency import weight_fit
 from gradefloor.trade.grades import (
     CLARITY,
@@ -38,7 +39,6 @@ from gradefloor.trade.stones import depth_pct as depth_of
 from gradefloor.trade.stones import ratio as ratio_of
 from gradefloor.trade.weights import laboratory_points
 
-NOT_STATED: Final = "not_stated"
 _NOTHING_SEEN: Final = Observations()
 _NO_REPORT: Final = Report()
 
@@ -108,52 +108,21 @@ def _moved(scale: Scale, text: str | None, offset: Span | None) -> str | None:
     return scale.write(Span(min(span.best + offset.best, lowest), min(span.worst + offset.worst, lowest)))
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One thing a rule may ask about.
-
-    `about` names the place in a request that states it. `of_the_setting`: absent, it is never read as a
-    particular value; where it would change the verdict, the answer asks. `ordered`: its values lie on a
-    scale, so a neighbour is the smaller change. `quote` gives the caller's own word to repeat.
-    `title` stands before the value in an answer; empty where the value speaks for itself.
-    `told` is false where the value would tell a reader nothing.
-    """
-
-    name: str
-    values: tuple[str, ...]
-    read: Callable[[Case], str]
-    about: str
-    of_the_setting: bool = False
-    ordered: bool = False
-    quote: Callable[[Case], str | None] | None = None
-    title: str | None = None
-    told: bool = True
-    settable: Callable[[str], str | bool | list[str]] | None = None
-
-    def tell(self, value: str) -> str:
-        title = self.name if self.title is None else self.title
-        return f"{title} {value}".strip().replace("_", " ")
-
-    @property
-    def domain(self) -> tuple[str, ...]:
-        return (*self.values, NOT_STATED)
-
-
-def _stone(name: str, values: tuple[str, ...], *, ordered: bool = True) -> Fact:
+def _stone(name: str, values: tuple[str, ...], *, ordered: bool = True) -> Fact[Case]:
     def read(case: Case) -> str:
         return getattr(case.stone, name) or NOT_STATED
 
     return Fact(name, values, read, f"stone.{name}", ordered=ordered, settable=str)
 
 
-def _observed(name: str, values: tuple[str, ...]) -> Fact:
+def _observed(name: str, values: tuple[str, ...]) -> Fact[Case]:
     def read(case: Case) -> str:
         return getattr(case.observations, name) or NOT_STATED
 
     return Fact(name, values, read, f"stone.observations.{name}", ordered=True, settable=str)
 
 
-def _inclusion(part: str, values: tuple[str, ...]) -> Fact:
+def _inclusion(part: str, values: tuple[str, ...]) -> Fact[Case]:
     def read(case: Case) -> str:
         inclusion = case.observations.inclusion
         return (inclusion and getattr(inclusion, part)) or NOT_STATED
@@ -161,7 +130,7 @@ def _inclusion(part: str, values: tuple[str, ...]) -> Fact:
     return Fact(f"inclusion_{part}", values, read, f"stone.observations.inclusion.{part}", settable=str)
 
 
-def _context(name: str, values: tuple[str, ...]) -> Fact:
+def _context(name: str, values: tuple[str, ...]) -> Fact[Case]:
     def read(case: Case) -> str:
         return getattr(case.context, name) or NOT_STATED
 
@@ -197,7 +166,7 @@ def _clouds(case: Case) -> str:
     return "additional" if "additional_clouds" in effects else NOT_STATED
 
 
-def _comment(name: str, effect: CommentEffect) -> Fact:
+def _comment(name: str, effect: CommentEffect) -> Fact[Case]:
     def read(case: Case) -> str:
         return "commented" if effect in _comments(case) else NOT_STATED
 
@@ -286,7 +255,7 @@ def _millimetres(case: Case) -> str:
     return NOT_STATED if case.ratio is None else "stated"
 
 
-_FACTS: Final = (
+_FACTS: Final[tuple[Fact[Case], ...]] = (
     _stone("material", get_args(Material), ordered=False),
     _stone("origin", ("natural", "laboratory_grown"), ordered=False),
     Fact("cushion_kind", ("cushion_brilliant", "cushion_modified"), _cushion_kind, "stone.shape",
@@ -345,7 +314,7 @@ _FACTS: Final = (
          settable=lambda tone: {"white": "platinum", "warm": "yellow_gold"}[tone]),
 )  # fmt: skip
 
-FACTS: Final[dict[str, Fact]] = {fact.name: fact for fact in _FACTS}
+FACTS: Final[dict[str, Fact[Case]]] = {fact.name: fact for fact in _FACTS}
 
 # Treatment is a closed word list in two places: its order here decides, its Literal there is the contract.
 if set(_TREATMENTS) != set(get_args(Treatment)):

@@ -5,149 +5,38 @@ Checks each rule by itself. What rules say together (gaps, overlaps) is the comp
 
 from decimal import Decimal
 from difflib import get_close_matches
-from typing import Annotated, Any, Final, Literal, NoReturn
+from typing import Annotated, Final, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PlainSerializer,
-    model_validator,
+from pydantic import Field, model_validator
+
+from gradefloor.rules.entries import (
+    Between,
+    Kept,
+    Positions,
+    Range,
+    Row,
+    Rule,
+    Sentence,
+    ShapeOrGroup,
+    Source,
+    Text,
+    Topic,
+    Version,
+    Word,
+    only_values_of,
+    refuse,
+    token,
 )
-from pydantic_core import PydanticCustomError
-
 from gradefloor.rules.facts import FACTS
 from gradefloor.rules.measures import MEASURES
+from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
 from gradefloor.trade.grades import CLARITY, COLOR
-from gradefloor.trade.shapes import GROUPS, SHAPES
 from gradefloor.trade.stones import CalendarDate, Material, Origin, Tone
 
-Verdict = Literal["pass", "note", "ask", "fail"]
-Topic = Literal[
-    "clarity", "color", "cut", "fluorescence", "proportions", "ratio", "durability", "consistency",
-    "material", "report", "setting", "sides", "halo", "band", "metal", "wear", "wording",
-]  # fmt: skip
-Disagreement = Literal["low", "medium", "high"]
-
 SCALES: Final = {"clarity": CLARITY, "color": COLOR}
-
-
-def show(value: Any) -> str:
-    """What was found, as a rule keeper would point at it."""
-    if isinstance(value, dict | list):
-        return "a mapping" if isinstance(value, dict) else "a list"
-    return "nothing" if value is None else repr(value) if isinstance(value, str) else str(value)
-
-
-def refuse(found: str, allowed: str, *at: str | int) -> NoReturn:
-    """Refuse a value from inside a validator; `at` leads from the validated place to the faulty one."""
-    raise PydanticCustomError("refused", "refused", {"found": found, "allowed": allowed, "at": at})
-
-
-def known(word: str, words: Any, what: str) -> str:
-    """The word itself if it is one of `words`; else a refusal that names the nearest one."""
-    if word in words:
-        return word
-    near = get_close_matches(word, list(words), n=1)
-    hint = f" (did you mean {near[0]}?)" if near else ""
-    return refuse(repr(word), f"a {what}: {', '.join(words)}{hint}")
-
-
-def _number(value: Any) -> Any:
-    if isinstance(value, bool) or not isinstance(value, int | Decimal):
-        refuse(show(value), "a number, without quotes")
-    return Decimal(value)
-
-
-def _token(what: str, words: Any) -> AfterValidator:
-    return AfterValidator(lambda word: known(word, words, what))
-
-
-Number = Annotated[
-    Decimal,
-    BeforeValidator(_number, json_schema_input_type=float),
-    PlainSerializer(float, return_type=float, when_used="json"),
-]
-Text = Annotated[str, Field(strict=True, min_length=3, max_length=600)]
-Sentence = Annotated[str, Field(strict=True, min_length=8, max_length=600)]
-Word = Annotated[str, Field(strict=True, pattern=r"^[a-z][a-z0-9_]*$", max_length=40)]
-RuleId = Annotated[str, Field(strict=True, pattern=r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$", max_length=80)]
-Version = Annotated[
-    str, Field(strict=True, pattern=r"^(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)$", max_length=20)
-]
-ShapeOrGroup = Annotated[
-    str,
-    Field(strict=True, json_schema_extra={"enum": [*SHAPES, *GROUPS]}),
-    _token("shape or group", [*SHAPES, *GROUPS]),
-]
 FactName = Annotated[
-    str, Field(strict=True, json_schema_extra={"enum": list(FACTS)}), _token("fact", list(FACTS))
+    str, Field(strict=True, json_schema_extra={"enum": list(FACTS)}), token("fact", list(FACTS))
 ]
-Positions = Annotated[
-    list[Literal["center", "side", "melee"]],
-    Field(min_length=1, description="Places in the jewel; absent: every place."),
-]
-Shapes = Annotated[list[ShapeOrGroup], Field(min_length=1)]
-
-
-class Kept(BaseModel):
-    """What every part of a rule set shares: unknown keys are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Range(Kept):
-    """Half-open: `from` belongs to it, `below` does not. Either may be left out."""
-
-    from_: Number | None = Field(None, alias="from", description="First value inside.")
-    below: Number | None = Field(None, description="First value outside.")
-
-    @model_validator(mode="after")
-    def _in_order(self) -> "Range":
-        if self.from_ is not None and self.below is not None and self.from_ >= self.below:
-            refuse(f"from {self.from_} below {self.below}", "from smaller than below", "from")
-        return self
-
-    def __contains__(self, value: Decimal) -> bool:
-        return (self.from_ is None or value >= self.from_) and (self.below is None or value < self.below)
-
-    def write(self) -> str:
-        if self.from_ is None:
-            return "any" if self.below is None else f"under {self.below}"
-        return f"from {self.from_}" if self.below is None else f"{self.from_} to under {self.below}"
-
-
-class Between(Kept):
-    """Closed: both ends belong to it."""
-
-    from_: Number = Field(alias="from", description="Smallest value inside.")
-    to: Number = Field(description="Largest value inside.")
-
-    @model_validator(mode="after")
-    def _in_order(self) -> "Between":
-        if self.from_ > self.to:
-            refuse(f"from {self.from_} to {self.to}", "from at most to", "from")
-        return self
-
-    def __contains__(self, value: Decimal) -> bool:
-        return self.from_ <= value <= self.to
-
-    def write(self) -> str:
-        return f"{self.from_} to {self.to}"
-
-
-class Source(Kept):
-    """Where a rule comes from."""
-
-    id: Word = Field(description="What rules call it.")
-    title: Text = Field(description="Name of the source; common practice is said to be common practice.")
-    href: str | None = Field(None, strict=True, pattern="^https?://", description="Where it can be read.")
-    checked: CalendarDate = Field(description="When somebody last looked it up, YYYY-MM-DD.")
-
-    def write(self) -> str:
-        return f"{self.title}; checked {self.checked.isoformat()}"
 
 
 class QuestionWords(Kept):
@@ -184,20 +73,6 @@ class IssuerNote(Kept):
     color_offset: Offset | None = Field(None, description="How its color grades are read.")
     clarity_offset: Offset | None = Field(None, description="How its clarity grades are read.")
     source: Word = Field(description="Id of an entry in `sources`.")
-
-
-class Rule(Kept):
-    """What every rule carries."""
-
-    id: RuleId = Field(description="Dotted, unique in this name for ever.")
-    title: Sentence = Field(description="A sentence that can be true or false of a stone.")
-    because: Sentence = Field(description="The reason a jeweller would give.")
-    source: Word = Field(description="Id of an entry in `sources`.")
-    disagreement: Disagreement = Field(description="How far practitioners differ.")
-    instead_because: Sentence | None = Field(
-        None, description="Why this rule replaces the one it overrides. Only, and always, in an override."
-    )
-    shapes: Shapes = Field(description="Shapes and groups it speaks of.")
 
 
 class FloorBand(Kept):
@@ -279,7 +154,7 @@ class Window(Rule):
     measure: Annotated[
         str,
         Field(strict=True, json_schema_extra={"enum": list(MEASURES)}),
-        _token("measure", list(MEASURES)),
+        token("measure", list(MEASURES)),
     ] = Field(description="Number that the service computes or reads.")
     materials: list[Material] | None = Field(None, min_length=1, description="Absent: diamonds.")
     unstated: Literal["note", "silent"] = Field("note", description="What is said of a missing value.")
@@ -316,28 +191,17 @@ class Look(Rule):
         return self
 
 
-class GuardRow(Kept):
+class GuardRow(Row):
     """One row: when these facts have these values, this is said. The row that names more facts wins."""
 
     when: dict[FactName, Annotated[list[str], Field(min_length=1)]] = Field(
         description="Facts and the values each may have; empty for every case that no other row names."
     )
-    verdict: Verdict | Literal["silent"] = Field(description="`silent`: the rule has nothing to say.")
-    says: Sentence | None = Field(None, description="Reason of this row; absent, the rule's because.")
-    remedy: Sentence | None = Field(None, description="Smallest change that turns it, as one would say it.")
-    ask: str | None = Field(None, strict=True, description="`about` of the question that this row asks.")
 
     @model_validator(mode="after")
-    def _speaks(self) -> "GuardRow":
+    def _names_values(self) -> "GuardRow":
         for name, values in self.when.items():
-            for index, value in enumerate(values):
-                if value not in FACTS[name].domain:
-                    allowed = ", ".join(FACTS[name].domain)
-                    refuse(repr(value), f"one of {allowed}", "when", name, index)
-        if self.verdict in {"ask", "fail"} and self.remedy is None:
-            refuse(f"verdict {self.verdict} without remedy", "a remedy for every ask and fail", "verdict")
-        if self.verdict == "ask" and self.ask is None:
-            refuse("verdict ask without ask", "the question that would settle it", "verdict")
+            only_values_of(FACTS[name].domain, values, name)
         return self
 
 
@@ -375,8 +239,18 @@ class RuleSet(Kept):
     floors: list[Floor] = Field(default_factory=list, description="Lowest recommended grades.")
     windows: list[Window] = Field(default_factory=list, description="Ranges of measured values.")
     looks: list[Look] = Field(default_factory=list, description="Style labels of length-to-width bands.")
-    guards: list[Guard] = Field(default_factory=list, description="Tables over facts.")
+    guards: list[Guard] = Field(default_factory=list, description="Tables over facts of a stone.")
+    pairings: list[Pairing] = Field(
+        default_factory=list, description="Tables over facts and measures of a ring."
+    )
+    companions: list[Companions] = Field(
+        default_factory=list, description="Side shapes for each center, best first."
+    )
+    side_windows: list[SideWindow] = Field(default_factory=list, description="Sizes of side stones.")
+    styles: list[Style] = Field(default_factory=list, description="Settings that may be recommended.")
 
 
 # Members of RuleSet that hold rules.
-RULE_KINDS: Final = ("floors", "windows", "looks", "guards")
+RULE_KINDS: Final = (
+    "floors", "windows", "looks", "guards", "pairings", "companions", "side_windows", "styles",
+)  # fmt: skip

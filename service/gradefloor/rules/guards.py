@@ -1,181 +1,35 @@
-"""A guard's rows become one answer for every combination of its facts.
+"""A guard becomes what is said of every combination of its facts, made once at load."""
 
-Proves that the rows leave no gap and no overlap, that every row speaks somewhere, and that the remedy of
-every ask and fail turns it.
-"""
+from collections.abc import Sequence
 
-from collections.abc import Callable, Mapping
-from itertools import product
-from typing import Final
-
-from gradefloor.rules.facts import NOT_STATED, Fact
-from gradefloor.rules.findings import SEVERITY, Changed, Said, Stamp, say
-from gradefloor.rules.format import Guard, GuardRow
-
-MAX_CELLS: Final = 50_000
-
-Cell = tuple[str, ...]
-# Verdict, the row whose reason is told, the row whose remedy is told, and the settings that would decide.
-Answer = tuple[str, GuardRow, GuardRow, tuple[str, ...]]
-Refuse = Callable[..., None]
+from gradefloor.rules.combinations import Cell, Combinations, Refuse, Settled, observed
+from gradefloor.rules.facts import Case
+from gradefloor.rules.findings import Changed, Said, Stamp, say
+from gradefloor.rules.format import Guard
+from gradefloor.rules.terms import NOT_STATED, Fact
 
 
-class Cells:
-    """Walks all combinations of the facts of one guard and settles what each is answered."""
+def fill(guard: Guard, stamp: Stamp, facts: Sequence[Fact[Case]], refuse: Refuse) -> dict[Cell, Said | None]:
+    """What the guard says of every combination; None where it is silent."""
+    when = [row.when for row in guard.rows]
+    table = Combinations(guard.rows, when, facts, guard.remedied_by, guard.because, refuse)
 
-    def __init__(self, guard: Guard, stamp: Stamp, facts: list[Fact], refuse: Refuse) -> None:
-        self.guard = guard
-        self.stamp = stamp
-        self.facts = facts
-        self.refuse = refuse
-        self.overlapping = False
-        self.open = [self.is_open(fact) for fact in facts]
-
-    def is_open(self, fact: Fact) -> bool:
-        """Whether no row says what an unstated setting means, so that its values decide together."""
-        named = any(NOT_STATED in row.when.get(fact.name, ()) for row in self.guard.rows)
-        used = any(fact.name in row.when for row in self.guard.rows)
-        return fact.of_the_setting and used and not named
-
-    def fill(self) -> dict[Cell, Said | None]:
-        size = 1
-        for fact in self.facts:
-            size *= len(fact.domain)
-        if size > MAX_CELLS:
-            allowed = f"rows over facts with at most {MAX_CELLS} combinations"
-            self.refuse(f"{size} combinations", allowed, "rows")
-            return {}
-        rows: dict[Cell, GuardRow | None] = {
-            cell: self.row(cell)
-            for cell in product(
-                *(f.values if o else f.domain for f, o in zip(self.facts, self.open, strict=True))
-            )
-        }
-        used = {id(row) for row in rows.values()}
-        for index, row in enumerate(self.guard.rows):
-            # Where two rows overlap, one of them loses without being idle.
-            if id(row) not in used and not self.overlapping:
-                self.refuse("a row that never speaks", "no such row", "rows", index)
-        if None in rows.values():
-            return {}
-        settled = {cell: row for cell, row in rows.items() if row is not None}
-        answers: dict[Cell, Answer] = {cell: (row.verdict, row, row, ()) for cell, row in settled.items()}
-        for cell in product(*(fact.domain for fact in self.facts)):
-            if cell not in settled:
-                answers[cell] = self.together(cell, settled)
-        return {cell: self.outcome(cell, answers) for cell in answers}
-
-    def row(self, cell: Cell) -> GuardRow | None:
-        values = dict(zip((fact.name for fact in self.facts), cell, strict=True))
-        matching = [
-            (len(row.when), index, row)
-            for index, row in enumerate(self.guard.rows)
-            if all(values[name] in allowed for name, allowed in row.when.items())
-        ]
-        if not matching:
-            self.refuse(f"a gap: no row for {self.tell(cell)}", "a row for every combination", "rows")
-            return None
-        matching.sort(key=lambda m: m[:2], reverse=True)
-        (most, first, row), *others = matching
-        if others and others[0][0] == most:
-            self.overlapping = True
-            found = f"an overlap of rows {others[0][1]} and {first} for {self.tell(cell)}"
-            allowed = "one of the two naming more facts"
-            self.refuse(found, allowed, "rows", first)
-        return row
-
-    def together(self, cell: Cell, settled: Mapping[Cell, GuardRow]) -> Answer:
-        """What holds while a setting is unstated: the common verdict, or an ask for what would decide it."""
-        missing = [index for index, value in enumerate(cell) if value == NOT_STATED and self.open[index]]
-        choices = product(*(f.values if i in missing else (cell[i],) for i, f in enumerate(self.facts)))
-        rows = [settled[choice] for choice in choices]
-        severities = {SEVERITY[row.verdict] for row in rows}
-        worst = max(rows, key=lambda row: SEVERITY[row.verdict])
-        mildest = min(rows, key=lambda row: SEVERITY[row.verdict])
-        if len(severities) > 1:
-            abouts = tuple(self.facts[index].about for index in missing if self.matters(index, cell, settled))
-            return "ask", worst, mildest, abouts
-        verdicts = {row.verdict for row in rows}
-        silent = "silent" in verdicts and len(verdicts) > 1
-        return ("silent" if silent else worst.verdict), worst, mildest, ()
-
-    def matters(self, index: int, cell: Cell, settled: Mapping[Cell, GuardRow]) -> bool:
-        """Whether this unstated fact alone can change the verdict, whatever the other unstated ones are."""
-        others = product(
-            *(
-                ("",) if i == index else f.values if self.open[i] and cell[i] == NOT_STATED else (cell[i],)
-                for i, f in enumerate(self.facts)
-            )
-        )
-        for other in others:
-            filled = [(*other[:index], value, *other[index + 1 :]) for value in self.facts[index].values]
-            if len({SEVERITY[settled[choice].verdict] for choice in filled}) > 1:
-                return True
-        return False
-
-    def outcome(self, cell: Cell, answers: Mapping[Cell, Answer]) -> Said | None:
-        verdict, row, mildest, abouts = answers[cell]
-        if verdict == "silent":
-            return None
-        reason, observed = row.says or self.guard.because, self.observed(cell, row)
-        if SEVERITY[verdict] == 0:
-            return say(self.stamp, verdict, observed, self.guard.threshold, reason)
-        asks = abouts or ((row.ask,) if row.ask else ())
-        change = self.turn(cell, answers)
-        if not change and not self.unsaid(cell):
-            found = f"no remedy that turns {verdict} for {self.tell(cell)}"
-            self.refuse(found, "a fact among remedied_by that does", "remedied_by")
-        remedy = row.remedy
-        if abouts:
-            # What decides is not known, so the worst case is only a warning, and its remedy is not yet one.
-            words = " and ".join(about.rpartition(".")[2] for about in abouts)
-            reason = f"It depends on the {words}, not stated. At the worst: {reason}"
-            remedy = mildest.remedy or f"A {words} with which it passes."
-        return say(self.stamp, verdict, observed, self.guard.threshold, reason, remedy, change, asks)
-
-    def turn(self, cell: Cell, answers: Mapping[Cell, Answer]) -> list[Changed]:
-        """The first fact among the remedies, at its nearest value, that makes the verdict better."""
-        severity = SEVERITY[answers[cell][0]]
-        names = [fact.name for fact in self.facts]
-        for name in self.guard.remedied_by:
-            index = names.index(name)
-            fact = self.facts[index]
-            for value in (*_nearest(fact, cell[index]), NOT_STATED):
-                turned = (*cell[:index], value, *cell[index + 1 :])
-                if SEVERITY[answers[turned][0]] < severity:
-                    settable = None if value == NOT_STATED else fact.settable
-                    return [{"field": fact.about, "value": settable and settable(value)}]
-        return []
-
-    def unsaid(self, cell: Cell) -> bool:
-        """Whether this hangs on something that no single value can stand for, and nobody has said."""
-        return any(
-            value == NOT_STATED and fact.settable is None and fact.name in self.guard.remedied_by
-            for fact, value in zip(self.facts, cell, strict=True)
+    def said(cell: Cell, settled: Settled) -> Said:
+        changes: list[Changed] = []
+        if settled.turn is not None:
+            place, value = settled.turn
+            fact = facts[place]
+            settable = None if value == NOT_STATED else fact.settable
+            changes = [{"field": fact.about, "value": settable and settable(value)}]
+        return say(
+            stamp,
+            settled.verdict,
+            observed(facts, cell, settled.told),
+            guard.threshold,
+            settled.reason,
+            settled.remedy,
+            changes,
+            settled.asks,
         )
 
-    def tell(self, cell: Cell) -> str:
-        """A combination as a rule keeper reads it in a fault."""
-        return ", ".join(f"{fact.name} {value}" for fact, value in zip(self.facts, cell, strict=True))
-
-    def observed(self, cell: Cell, row: GuardRow) -> str | None:
-        """What is observed: the facts that a row names, or the first fact where it names none."""
-        named = list(row.when) or [fact.name for fact in self.facts[:1]]
-        stated = [
-            (fact, value)
-            for fact, value in zip(self.facts, cell, strict=True)
-            if value != NOT_STATED and fact.told and fact.name in named
-        ]
-        if len(stated) == 1 and not stated[0][0].title:
-            return stated[0][1].replace("_", " ")
-        return ", ".join(fact.tell(value) for fact, value in stated) or None
-
-
-def _nearest(fact: Fact, now: str) -> tuple[str, ...]:
-    """Values that a remedy may name, the smallest change first; none for a fact that cannot be set."""
-    if fact.settable is None:
-        return ()
-    if not fact.ordered or now == NOT_STATED:
-        return fact.values
-    place = fact.values.index(now)
-    return tuple(sorted(fact.values, key=lambda value: abs(fact.values.index(value) - place)))
+    return {cell: None if found is None else said(cell, found) for cell, found in table.settle().items()}

@@ -6,7 +6,8 @@ from typing import Final, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from gradefloor.rules.format import RULE_KINDS, RuleSet, show
+from gradefloor.rules.entries import show
+from gradefloor.rules.format import RULE_KINDS, RuleSet
 from gradefloor.rules.strict_yaml import Document, Fault
 
 M = TypeVar("M", bound=BaseModel)

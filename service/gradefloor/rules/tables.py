@@ -4,10 +4,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from gradefloor.rules.entries import Between, Range
 from gradefloor.rules.facts import Case, Issuer
 from gradefloor.rules.findings import Said, Stamp
-from gradefloor.rules.format import Between, LookBand, Range
+from gradefloor.rules.format import LookBand
 from gradefloor.rules.measures import Measure
+from gradefloor.rules.ring_tables import RingTables
 from gradefloor.trade.grades import Scale
 
 
@@ -108,3 +110,4 @@ class CompiledRules:
     shapes: Mapping[str, ShapeRules] = field(repr=False)
     questions: Mapping[str, str]
     issuers: Mapping[str, Issuer]
+    rings: RingTables = field(repr=False)

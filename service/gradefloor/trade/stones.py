@@ -32,6 +32,7 @@ Culet = Literal[
 Treatment = Literal["laser_drilled", "fracture_filled", "coated", "irradiated", "annealed", "hpht", "other"]
 Metal = Literal["platinum", "palladium", "white_gold", "yellow_gold", "rose_gold", "silver"]
 Tone = Literal["white", "warm"]
+Wear = Literal["everyday", "active", "occasional"]
 
 # The head's own color decides what the eye compares the stone with: common practice, no source.
 METAL_TONES: Final[dict[str, Tone]] = {
@@ -175,9 +176,7 @@ class Context(Wire):
         None, description="Place in the jewel; read as center if absent."
     )
     jewelry: Literal["ring", "earring", "pendant"] | None = Field(None, description="Kind of jewel.")
-    wear: Literal["everyday", "active", "occasional"] | None = Field(
-        None, description="How it is worn; no rule of house or strict asks yet."
-    )
+    wear: Wear | None = Field(None, description="How it is worn; active: sport, gloves, work with the hands.")
     protection: Literal["claws", "v_claws", "bezel"] | None = Field(
         None, description="What holds the edge; V claws cover every point and corner."
     )

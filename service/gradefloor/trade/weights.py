@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from gradefloor.trade.grades import GIRDLE
 from gradefloor.trade.materials import MATERIALS, relative_density, relative_density_range
-from gradefloor.trade.outlines import USUAL_TAPER, longer_first
+from gradefloor.trade.outlines import USUAL_TAPER, face_up_mm2, longer_first
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 
 _HUNDREDTH: Final = Decimal("0.01")
@@ -216,6 +216,24 @@ def handbook_estimate(  # noqa: PLR0913 - every one of them is a measure that th
         words += f", × {density.quantize(_THOUSANDTH, ROUND_HALF_UP)} for density"
     carat = (outline * depth_mm * factor * correction * density).quantize(_THOUSANDTH, ROUND_HALF_UP)
     return Estimate(carat, factor, correction, words)
+
+
+# Weight over face-up area times depth, in ct/mm³: a baguette's factor, which is of a full rectangle, and a
+# round's, which is of the square around a circle (0.0061 over a quarter of pi). Computed from both.
+_BY_AREA: Final = {"step": Decimal("0.00915"), "brilliant": Decimal("0.00777")}
+
+
+def side_estimate(
+    shape: str, facet_family: str, length_mm: Decimal, width_mm: Decimal, depth_mm: Decimal
+) -> Decimal | None:
+    """Weight to 0.01 ct of a side stone faceted as `step` or `brilliant`, from the area of its outline.
+
+    None where the outline is unknown. Good to some 15 %: side stones are bought by millimetres.
+    """
+    area = face_up_mm2(shape, length_mm, width_mm)
+    if area is None:
+        return None
+    return (area * depth_mm * _BY_AREA[facet_family]).quantize(_HUNDREDTH, ROUND_HALF_UP)
 
 
 def fill_coefficient(carat: Decimal, length_mm: Decimal, width_mm: Decimal, depth_mm: Decimal) -> Decimal:

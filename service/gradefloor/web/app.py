@@ -5,7 +5,17 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gradefloor.web import contract, evaluations, health, pages, readings, rulesets, streams, vocabulary
+from gradefloor.web import (
+    contract,
+    evaluations,
+    health,
+    pages,
+    pairings,
+    readings,
+    rulesets,
+    streams,
+    vocabulary,
+)
 from gradefloor.web.front import Front
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import JsonRoute
@@ -26,6 +36,7 @@ def create_app(service: Service) -> FastAPI:
     evaluations.routes(app.router, service)
     streams.routes(app.router, service)
     readings.routes(app.router, service)
+    pairings.routes(app.router, service)
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)

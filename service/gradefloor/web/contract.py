@@ -24,6 +24,7 @@ DESCRIPTION: Final = (
 TAGS: Final = [
     {"name": "evaluations", "description": "Stones judged."},
     {"name": "readings", "description": "Supplier rows read into stones."},
+    {"name": "rings", "description": "Rings judged as a whole, and the stones they take."},
     {"name": "rule sets", "description": "The judgement itself, and the words it is spoken in."},
     {"name": "operations", "description": "For whoever runs the service."},
 ]
@@ -102,7 +103,9 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
         statuses |= {413, 415}
         (content,) = operation["requestBody"]["content"].values()
         content["examples"] = BODIES[operation["operationId"]]
-    if "{name}" in path or path.startswith(("/v1/evaluations", "/v1/readings")):
+    if "{name}" in path or path.startswith(
+        ("/v1/evaluations", "/v1/readings", "/v1/pairings", "/v1/side-stones")
+    ):
         statuses.add(404)
     examples = PARAMETERS.get(operation["operationId"], {})
     for parameter in operation.get("parameters", ()):

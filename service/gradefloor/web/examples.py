@@ -24,6 +24,33 @@ _RADIANT: Final = {
     "depth_mm": 4.4,
 }
 
+_CENTER: Final = {
+    "shape": "emerald",
+    "color": "G",
+    "length_mm": 8.0,
+    "width_mm": 5.8,
+    "depth_pct": 65,
+    "crown_height_pct": 13,
+    "girdle_pct": 3.5,
+    "girdle_min": "medium",
+    "treatments": [],
+}
+_LOW_HEAD: Final = {
+    "head": "claw",
+    "shank": "plain",
+    "metal": "platinum",
+    "orientation": "along",
+    "shank_width_mm": 2.0,
+    "culet_height_mm": 1.0,
+}
+_TRAPEZOID: Final = {
+    "shape": "trapezoid",
+    "facet_family": "step",
+    "length_mm": 7.0,
+    "width_mm": 3.0,
+    "color": "G",
+}
+
 BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
     "evaluateStone": {
         "emerald_to_be_seen": {
@@ -100,6 +127,49 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
                 ],
                 "origin": "natural",
                 "ruleset": "house@1.1.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
+    "judgeRing": {
+        "emerald_that_pushes_the_band_away": {
+            "summary": "An invented long emerald cut set low, side stones too long for it, a straight band",
+            "value": {
+                "center": _CENTER,
+                "setting": _LOW_HEAD,
+                "side_stones": [_TRAPEZOID, _TRAPEZOID],
+                "wedding_band": {"shape": "straight", "thickness_mm": 1.7},
+                "finger": {"size": "6", "system": "us"},
+                "wearer": {"wear": "everyday"},
+                "ruleset": "house@1.2.0",
+                "as_of": "2026-11-25",
+            },
+        },
+        "pear_without_a_setting": {
+            "summary": "An invented pear that wants a setting, and a finger",
+            "value": {
+                "center": {
+                    "shape": "pear",
+                    "carat": 1.5,
+                    "color": "G",
+                    "length_mm": 9.4,
+                    "width_mm": 6.1,
+                    "girdle_min": "medium",
+                },
+                "finger": {"size": "L½", "system": "uk"},
+                "wearer": {"wear": "active"},
+                "ruleset": "house@1.2.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
+    "orderSideStones": {
+        "sides_for_an_emerald": {
+            "summary": "Side stones for an invented emerald cut on US size 6",
+            "value": {
+                "center": _CENTER,
+                "finger": {"size": "6", "system": "us"},
+                "ruleset": "house@1.2.0",
                 "as_of": "2026-11-25",
             },
         },

@@ -11,6 +11,7 @@ from typing_extensions import TypedDict
 from gradefloor.judge.findings import RuleSetName
 from gradefloor.rules.catalog import Release
 from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Look, RuleSet, Window
+from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Service, name_of
@@ -57,8 +58,14 @@ class RuleDocument(TypedDict):
     """One rule of one version."""
 
     ruleset: RuleSetName
-    kind: Annotated[str, Field(description="floors, windows, looks or guards.", examples=["floors"])]
-    rule: Annotated[Floor | Window | Look | Guard, Field(description="The rule.")]
+    kind: Annotated[
+        str,
+        Field(description=f"Which of these it is: {', '.join(RULE_KINDS)}.", examples=["floors"]),
+    ]
+    rule: Annotated[
+        Floor | Window | Look | Guard | Pairing | Companions | SideWindow | Style,
+        Field(description="The rule."),
+    ]
 
 
 def routes(router: APIRouter, service: Service) -> None:

@@ -1,0 +1,70 @@
+"""Settings that could hold a center, each judged as a whole ring, best first."""
+
+from datetime import date
+from typing import NamedTuple
+
+from gradefloor.judge.ring_findings import RankedSetting
+from gradefloor.judge.rings import judge_ring
+from gradefloor.judge.stones import worst_verdict
+from gradefloor.rules.findings import Said
+from gradefloor.rules.ring_tables import CompiledStyle
+from gradefloor.rules.tables import CompiledRules
+from gradefloor.trade.assembly import Ring
+from gradefloor.trade.settings import Halo, Head, Setting
+
+
+class _Tried(NamedTuple):
+    style: CompiledStyle
+    setting: Setting
+    said: list[Said]
+
+    @property
+    def rank(self) -> tuple[int, int, bool, int, int, str]:
+        """Fewest faults first, then fewest open questions, then what suits the shape, then the plainest."""
+        verdicts = [finding["verdict"] for _, finding, _ in self.said]
+        count = verdicts.count
+        return (
+            count("fail"),
+            count("ask"),
+            not self.style.fits_best,
+            count("note"),
+            len(self.setting.model_fields_set),
+            self.style.rule.name,
+        )
+
+
+def rank_settings(rules: CompiledRules, ring: Ring, as_of: date) -> list[RankedSetting]:
+    """Every style of the rules, with the head that does best in it."""
+    styles = rules.rings.centers[ring.center.shape].styles
+    tried = [min((_try(rules, ring, style, head, as_of) for head in style.rule.setting.heads),
+                 key=lambda t: t.rank) for style in styles]  # fmt: skip
+    return [_told(found) for found in sorted(tried, key=lambda t: t.rank)]
+
+
+def _try(rules: CompiledRules, ring: Ring, style: CompiledStyle, head: Head, as_of: date) -> _Tried:
+    parts = style.rule.setting
+    members: dict[str, object] = {"head": head, "shank": parts.shank}
+    if parts.halo != "none":
+        members["halo"] = Halo(hidden=True) if parts.halo == "hidden" else Halo()
+    if parts.shoulders is not None:
+        members["shoulders"] = parts.shoulders
+    if parts.orientation is not None:
+        members["orientation"] = parts.orientation
+    changed = ring.set_so(**members)
+    return _Tried(style, changed.setting, judge_ring(rules, changed, as_of))
+
+
+def _told(tried: _Tried) -> RankedSetting:
+    rule = tried.style.rule
+    telling = [finding for _, finding, _ in tried.said if finding["verdict"] in {"fail", "ask", "note"}]
+    return {
+        "style": rule.name,
+        "setting": tried.setting.model_dump(exclude_none=True),
+        "verdict": worst_verdict(tried.said),
+        "fits_best": tried.style.fits_best,
+        "reasons": [
+            rule.because if tried.style.fits_best else rule.elsewhere,
+            *(finding["reason"] for finding in telling),
+        ],
+        "rules": [rule.id, *(finding["rule"] for finding in telling)],
+    }
