@@ -19,7 +19,7 @@ class _Tried(NamedTuple):
     said: list[Said]
 
     @property
-    def rank(self) -> tuple[int, int, bool, int, int, str]:
+    def rank(self) -> tuple[int, int, bool, int, bool, int, str]:
         """Fewest faults first, then fewest open questions, then what suits the shape, then the plainest."""
         verdicts = [finding["verdict"] for _, finding, _ in self.said]
         count = verdicts.count
@@ -28,6 +28,7 @@ class _Tried(NamedTuple):
             count("ask"),
             not self.style.fits_best,
             count("note"),
+            self.setting.shank != "plain",
             len(self.setting.model_fields_set),
             self.style.rule.name,
         )
