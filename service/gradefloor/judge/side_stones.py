@@ -97,7 +97,8 @@ def _fit(  # noqa: PLR0913, PLR0917 - a candidate and all it is held against
     stone = large.side_stones[0]
     most = _sizes(stone)
     if most[0] < lengths[0] or most[1] < widths[0]:
-        worst = next((f for _, f, _ in judge_ring(rules, small, as_of) if SEVERITY[f["verdict"]]), None)
+        against = _of_sides(judge_ring(rules, small, as_of))
+        worst = next((f for _, f, _ in against if SEVERITY[f["verdict"]]), None)
         return worst["reason"] if worst else "It finds no room beside this center on this finger."
     middle = [(low + high) / 2 for low, high in zip((lengths[0], widths[0]), most, strict=True)]
     length, width = (size.quantize(_HUNDREDTH, ROUND_HALF_UP) for size in middle)
