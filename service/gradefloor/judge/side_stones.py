@@ -11,9 +11,9 @@ from gradefloor.judge.rings import judge_ring
 from gradefloor.rules.findings import SEVERITY, Said
 from gradefloor.rules.ring_tables import CompiledSideWindow
 from gradefloor.rules.tables import CompiledRules
-from gradefloor.trade.assembly import FLAT_ENDED, Ring
+from gradefloor.trade.assembly import FLAT_ENDED, Ring, faceting
 from gradefloor.trade.settings import FacetStyle, SideStone
-from gradefloor.trade.shapes import CIRCULAR, SHAPES, ShapeName
+from gradefloor.trade.shapes import CIRCULAR, ShapeName
 from gradefloor.trade.weights import side_estimate
 
 MOST: Final = 5
@@ -75,10 +75,8 @@ def _offer(rules: CompiledRules, ring: Ring, shape: str, place: int, as_of: date
 
 
 def _families(shape: str) -> tuple[FacetStyle, ...]:
-    family = SHAPES[shape].facet_family
-    if family == "step_or_brilliant":
-        return "step", "brilliant"
-    return ("step",) if family in {"step", "mixed"} else ("brilliant",)
+    known = faceting(SideStone.model_validate({"shape": shape}))
+    return ("step", "brilliant") if known is None else (known,)
 
 
 def _stone(shape: str, family: FacetStyle) -> SideStone:

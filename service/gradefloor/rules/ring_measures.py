@@ -27,7 +27,6 @@ class RingMeasure:
 
     `step` is the smallest difference that counts, so that "under 90" can be reached. `tell` says the number
     as a jeweller would; `reach` gives what brings the measure to a value, nothing where nothing does.
-    `of_the_setting`: absent, it is never read as a particular value.
     """
 
     name: str

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from gradefloor.trade import band_fit, melee, rings
 from gradefloor.trade.outlines import USUAL_CORNER
-from gradefloor.trade.settings import Finger, RingParts, Setting, SideStone, Wearer, WeddingBand
+from gradefloor.trade.settings import FacetStyle, Finger, RingParts, Setting, SideStone, Wearer, WeddingBand
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 from gradefloor.trade.stones import Stone, length_and_width
 from gradefloor.trade.weights import USUAL_DEPTH_PCT, exact, mean_diameter_mm
@@ -412,9 +412,9 @@ class Ring:
             self._assumed[field] = Assumed(field, f"{USUAL_FINGER_MM} mm", why)
             inner = USUAL_FINGER_MM
         lift = band_fit.sagitta_mm(inner / 2 + self.band_thickness_mm, (self.measures_mm[1] + width) / 2)
-        return band_fit.Cone(
-            "side stone", bottom + lift, pavilion, length / 2, keel, self._wire_mm, self._overhang_mm
-        )
+        wire, overhang = self._wire_mm, self._overhang_mm
+        basket = band_fit.Cone("side stone", bottom, pavilion, length / 2, keel, wire, overhang)
+        return band_fit.raised(basket, lift)
 
     @cached_property
     def fit(self) -> band_fit.BandFit | None:
@@ -440,7 +440,7 @@ def _halo(  # noqa: PLR0913, PLR0917 - what a halo follows from
     return melee.halo(shape, length_mm, width_mm, melee_mm, corner_mm, rows=rows, gap_mm=gap_mm)
 
 
-def faceting(stone: SideStone) -> str | None:
+def faceting(stone: SideStone) -> FacetStyle | None:
     """How a side stone is faceted, `step` or `brilliant`; None where its shape is cut either way."""
     if stone.facet_family is not None:
         return stone.facet_family
