@@ -14,7 +14,7 @@ RUN python -m pip uninstall --yes --quiet --root-user-action=ignore pip \
 COPY --from=build /opt/gradefloor /opt/gradefloor
 WORKDIR /srv/gradefloor
 COPY rulesets ./rulesets
-ENV PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1
+ENV PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 OPENBLAS_NUM_THREADS=1
 USER gradefloor
 EXPOSE 8000
 HEALTHCHECK --interval=10s --timeout=3s --start-period=20s CMD ["/opt/gradefloor/bin/python", "-c", \

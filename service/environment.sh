@@ -1,6 +1,9 @@
 # Sourced by service/run and tests/run: makes .venv from pinned versions, and again only if they change.
 # Expects the project's root as working directory and, in $extras, the optional dependencies to install.
 
+# A fit of prices is small: more than one thread of linear algebra would only fight for the cores.
+export OPENBLAS_NUM_THREADS="${OPENBLAS_NUM_THREADS:-1}"
+
 python=
 for candidate in python3 python3.13 python3.12 python3.11; do
   if command -v "$candidate" >/dev/null 2>&1 &&

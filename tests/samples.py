@@ -27,10 +27,10 @@ Wire = dict[str, Any]
 
 
 @cache
-def committed(name: str) -> CompiledRules:
-    """A committed rule set at 1.0.0."""
+def committed(name: str, version: str = "1.0.0") -> CompiledRules:
+    """A committed rule set."""
     releases = load(RULESETS, drafts=True).releases[name]
-    return next(release.compiled for release in releases if release.version == "1.0.0")
+    return next(release.compiled for release in releases if release.version == version)
 
 
 def judge(rules: CompiledRules, stone: Wire, context: Wire | None = None, as_of: date = DAY) -> Evaluation:

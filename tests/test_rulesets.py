@@ -9,20 +9,24 @@ import pytest
 
 from gradefloor.judge.cases import DAY, prove
 from gradefloor.judge.findings import Evaluation
+from gradefloor.judge.leads import read_lead, weigh
 from gradefloor.judge.rings import judge_ring
+from gradefloor.judge.specimens import choose
 from gradefloor.rules.catalog import Catalog, Release
 from gradefloor.rules.entries import Rule
 from gradefloor.rules.expectations import Boundary
 from gradefloor.rules.facts import Case
 from gradefloor.rules.findings import Finding
-from gradefloor.rules.format import RULE_KINDS, Floor
+from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, Floor
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_format import Style
 from gradefloor.trade.assembly import Ring
 from gradefloor.trade.grades import CLARITY, COLOR
+from gradefloor.trade.leads import Lead
 from gradefloor.trade.settings import RingParts
 from gradefloor.trade.stones import Context, Stone
 from gradefloor.trade.weights import laboratory_points
+from gradefloor.trade.wishes import Wish
 from samples import RULESETS, Tree, Wire, judge, put, verdicts
 
 VERSIONS = sorted((path.parent.parent.name, path.parent.name) for path in RULESETS.glob("*/*/ruleset.yaml"))
@@ -149,9 +153,23 @@ def test_a_wrong_case_is_found_with_its_line(tree: Tree, wrong: Wrong) -> None:
 
 
 def test_every_rule_speaks_in_some_case(version: Release, said: dict[str, set[str]]) -> None:
-    # A style says nothing by itself: it is a setting to judge.
-    silent = [rule.id for rule in own_rules(version) if rule.id not in said and not isinstance(rule, Style)]
-    assert silent == []
+    # A style says nothing by itself: it is a setting to judge. Advice is not a finding.
+    advice = {rule.id for kind in ADVICE_KINDS for rule in getattr(version.rules, kind)}
+    judging = [rule for rule in own_rules(version) if rule.id not in advice and not isinstance(rule, Style)]
+    assert [rule.id for rule in judging if rule.id not in said] == []
+
+
+def test_every_character_clash_and_tag_speaks_in_some_case_of_a_wish(version: Release) -> None:
+    told: set[str] = set()
+    for case in version.cases.leads:
+        lead, _ = read_lead(version.compiled, Lead.model_validate(plain(case.lead)), case.as_of or DAY)
+        weighed = weigh(version.compiled, lead, case.as_of or DAY)
+        told |= {tag["rule"] for tag in weighed.tags}
+        told |= {conflict["conflict"] for conflict in weighed.conflicts}
+        told |= {candidate.stamp.rule for candidate in choose(version.compiled, lead.wish or Wish())[:1]}
+    rules = (*version.rules.characters, *version.rules.clashes, *version.rules.tags)
+    here = [rule.id for rule in rules if version.where.of_rule[rule.id][0] is version.where.own]
+    assert [rule for rule in here if rule not in told] == []
 
 
 def test_every_verdict_of_a_pairing_is_given_in_some_case(

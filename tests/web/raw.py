@@ -43,6 +43,11 @@ METHODS: Final = {
     "/v1/readings": "POST",
     "/v1/pairings": "POST",
     "/v1/side-stones": "POST",
+    "/v1/specifications": "POST",
+    "/v1/shortlists": "POST",
+    "/v1/comparisons": "POST",
+    "/v1/opinions": "POST",
+    "/v1/leads": "POST",
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

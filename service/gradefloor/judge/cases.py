@@ -8,14 +8,18 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from gradefloor.judge.findings import Evaluation
+from gradefloor.judge.leads import read_lead, weigh
 from gradefloor.judge.rings import judge_ring
+from gradefloor.judge.specimens import choose
 from gradefloor.judge.stones import evaluate, worst_verdict
 from gradefloor.rules.expectations import Boundary, Cases, RingBoundary
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
+from gradefloor.trade.leads import Lead
 from gradefloor.trade.settings import RingParts
 from gradefloor.trade.stones import Context, Stone, Wire
+from gradefloor.trade.wishes import Wish
 
 # Cases that do not name a day are judged on this one, so that they never age.
 DAY: Final = date(2026, 1, 1)
@@ -38,6 +42,7 @@ def prove(rules: CompiledRules, cases: Cases, document: Document) -> list[Fault]
         *_stones(rules, cases, document),
         *_rings(rules, cases, document),
         *_boundaries(rules, cases, document),
+        *_leads(rules, cases, document),
     ]
 
 
@@ -119,6 +124,29 @@ def _at_step(rules: CompiledRules, boundary: Boundary | RingBoundary, value: Any
     verdict, look = _by_rule(answer).get(boundary.rule, "silent"), answer["measures"].get("look")
     looks = any(f["rule"] == boundary.rule and f["topic"] == "ratio" for f in answer["findings"])
     return (verdict, look) if looks and look is not None else (verdict,)
+
+
+def _leads(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
+    for index, case in enumerate(cases.leads):
+        at: Path = ("leads", index)
+        day = case.as_of or DAY
+        lead = _read(Lead, case.lead)
+        if isinstance(lead, str):
+            yield document.fault((*at, "lead"), lead, "a lead as the wire takes it")
+            continue
+        lead, reading = read_lead(rules, lead, day)
+        weighed = weigh(rules, lead, day)
+        shapes = [candidate.shape for candidate in choose(rules, weighed.lead.wish or Wish())]
+        came: Mapping[str, Any] = {
+            "first": shapes[0] if shapes else None,
+            "tags": sorted(tag["tag"] for tag in weighed.tags),
+            "conflicts": sorted(conflict["conflict"] for conflict in weighed.conflicts),
+            "reads": {read.field: read.value for read in reading.reads},
+        }
+        for part, found in came.items():
+            wanted = _plain(getattr(case, part))
+            if wanted is not None and found != (sorted(wanted) if part in {"tags", "conflicts"} else wanted):
+                yield document.fault((*at, part), f"{part} {found}", str(wanted))
 
 
 def _by_rule(answer: Evaluation) -> Verdicts:

@@ -10,12 +10,14 @@ from gradefloor.rules.findings import Said
 from gradefloor.rules.ring_tables import CompiledStyle
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
-from gradefloor.trade.settings import Halo, Head, Setting
+from gradefloor.trade.settings import Halo, Head
 
 
-class _Tried(NamedTuple):
+class Tried(NamedTuple):
+    """A ring in one style, judged."""
+
     style: CompiledStyle
-    setting: Setting
+    ring: Ring
     said: list[Said]
 
     @property
@@ -28,21 +30,26 @@ class _Tried(NamedTuple):
             count("ask"),
             not self.style.fits_best,
             count("note"),
-            self.setting.shank != "plain",
-            len(self.setting.model_fields_set),
+            self.ring.setting.shank != "plain",
+            len(self.ring.setting.model_fields_set),
             self.style.rule.name,
         )
 
 
 def rank_settings(rules: CompiledRules, ring: Ring, as_of: date) -> list[RankedSetting]:
     """Every style of the rules, with the head that does best in it."""
-    styles = rules.rings.centers[ring.center.shape].styles
+    return [tell(found) for found in try_settings(rules, ring, as_of)]
+
+
+def try_settings(rules: CompiledRules, ring: Ring, as_of: date, only: str | None = None) -> list[Tried]:
+    """Every style, or only one, as a whole ring with the head that does best in it; the best first."""
+    styles = [s for s in rules.rings.centers[ring.center.shape].styles if only in {None, s.rule.name}]
     tried = [min((_try(rules, ring, style, head, as_of) for head in style.rule.setting.heads),
                  key=lambda t: t.rank) for style in styles]  # fmt: skip
-    return [_told(found) for found in sorted(tried, key=lambda t: t.rank)]
+    return sorted(tried, key=lambda t: t.rank)
 
 
-def _try(rules: CompiledRules, ring: Ring, style: CompiledStyle, head: Head, as_of: date) -> _Tried:
+def _try(rules: CompiledRules, ring: Ring, style: CompiledStyle, head: Head, as_of: date) -> Tried:
     parts = style.rule.setting
     members: dict[str, object] = {"head": head, "shank": parts.shank}
     if parts.halo != "none":
@@ -52,15 +59,16 @@ def _try(rules: CompiledRules, ring: Ring, style: CompiledStyle, head: Head, as_
     if parts.orientation is not None:
         members["orientation"] = parts.orientation
     changed = ring.set_so(**members)
-    return _Tried(style, changed.setting, judge_ring(rules, changed, as_of))
+    return Tried(style, changed, judge_ring(rules, changed, as_of))
 
 
-def _told(tried: _Tried) -> RankedSetting:
+def tell(tried: Tried) -> RankedSetting:
+    """The style as it stands in an answer."""
     rule = tried.style.rule
     telling = [finding for _, finding, _ in tried.said if finding["verdict"] in {"fail", "ask", "note"}]
     return {
         "style": rule.name,
-        "setting": tried.setting.model_dump(exclude_none=True),
+        "setting": tried.ring.setting.model_dump(exclude_none=True),
         "verdict": worst_verdict(tried.said),
         "fits_best": tried.style.fits_best,
         "reasons": [

@@ -8,15 +8,16 @@ from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel
 
-from gradefloor.rules.entries import Rule
+from gradefloor.rules.entries import Reasoned, Rule
 from gradefloor.rules.findings import TOPIC_ORDER, Stamp
-from gradefloor.rules.format import RULE_KINDS, RuleSet
+from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, RuleSet
 from gradefloor.rules.merge import Places
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.rules.terms import Fact
 from gradefloor.trade.settings import Finger, Setting, SideStone, Wearer, WeddingBand
 from gradefloor.trade.shapes import GROUPS
 from gradefloor.trade.stones import Context, Stone
+from gradefloor.trade.wishes import Wish
 
 # Members of requests, by their first step: what a rule may ask about.
 ROOTS: Final[dict[str, type[BaseModel]]] = {
@@ -28,6 +29,7 @@ ROOTS: Final[dict[str, type[BaseModel]]] = {
     "wedding_band": WeddingBand,
     "finger": Finger,
     "wearer": Wearer,
+    "wish": Wish,
 }
 
 R = TypeVar("R", bound=Rule)
@@ -103,7 +105,7 @@ class Checks:
                 found = f"ask {about}, which no fact of the rule reads"
                 self.refuse(rule, found, "what would settle it", "rows")
 
-    def stamp(self, rule: Rule, topic: str) -> Stamp:
+    def stamp(self, rule: Reasoned, topic: str) -> Stamp:
         source = self.sources.get(rule.source, rule.source)
         return Stamp(rule.id, topic, rule.because, source, rule.disagreement, self.places[topic, rule.id])
 
@@ -125,7 +127,7 @@ def expand(shapes: Iterable[str]) -> frozenset[str]:
     return frozenset().union(*(GROUPS.get(name, frozenset({name})) for name in shapes))
 
 
-def _topics(rules: RuleSet) -> Iterator[tuple[str, Rule]]:
+def _topics(rules: RuleSet) -> Iterator[tuple[str, Reasoned]]:
     """Every rule with the topic of its findings."""
     yield from ((floor.grade, floor) for floor in rules.floors)
     yield from ((window.topic, window) for window in rules.windows)
@@ -134,6 +136,7 @@ def _topics(rules: RuleSet) -> Iterator[tuple[str, Rule]]:
     yield from ((pairing.topic, pairing) for pairing in rules.pairings)
     yield from (("sides", rule) for rule in (*rules.companions, *rules.side_windows))
     yield from (("setting", style) for style in rules.styles)
+    yield from (("advice", rule) for kind in ADVICE_KINDS for rule in getattr(rules, kind))
 
 
 def how_specific(rule: R, shape: str, axes: Callable[[R], int]) -> tuple[int, int]:

@@ -15,6 +15,7 @@ from functools import partial
 from itertools import product
 from typing import Final
 
+from gradefloor.rules.advice_compile import AdviceCompiler
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
 from gradefloor.rules.format import Floor, Guard, RuleSet, Window, WindowSide
@@ -68,9 +69,9 @@ class _Compiler(Checks):
         self.digest = digest
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
-        guards, rings = self.check_each()
+        guards, rings, advice = self.check_each()
         shapes = {shape: self.shape(shape, guards) for shape in SHAPES}
-        tables = rings.tables()
+        ring_tables, advice_tables = rings.tables(), advice.tables(shapes)
         if self.faults:
             return None, sorted(set(self.faults))
         compiled = CompiledRules(
@@ -82,17 +83,19 @@ class _Compiler(Checks):
             shapes=shapes,
             questions=self.questions,
             issuers=self.issuers(),
-            rings=tables,
+            rings=ring_tables,
+            advice=advice_tables,
         )
         return compiled, []
 
-    def check_each(self) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler]:
+    def check_each(self) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler, AdviceCompiler]:
         self.check_identities()
         self.check_questions()
         self.check_floor_questions()
         for window in self.rules.windows:
             self.window(window)
-        return [(guard, self.guard(guard)) for guard in self.rules.guards], RingCompiler(self)
+        guards = [(guard, self.guard(guard)) for guard in self.rules.guards]
+        return guards, RingCompiler(self), AdviceCompiler(self)
 
     def check_floor_questions(self) -> None:
         for about in FLOOR_QUESTIONS:

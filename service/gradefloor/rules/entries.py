@@ -140,17 +140,22 @@ class Source(Kept):
         return f"{self.title}; checked {self.checked.isoformat()}"
 
 
-class Rule(Kept):
+class Reasoned(Kept):
     """What every rule carries."""
 
     id: RuleId = Field(description="Dotted, unique in this name for ever.")
-    title: Sentence = Field(description="A sentence that can be true or false of a stone.")
+    title: Sentence = Field(description="A sentence that can be true or false.")
     because: Sentence = Field(description="The reason a jeweller would give.")
     source: Word = Field(description="Id of an entry in `sources`.")
     disagreement: Disagreement = Field(description="How far practitioners differ.")
     instead_because: Sentence | None = Field(
         None, description="Why this rule replaces the one it overrides. Only, and always, in an override."
     )
+
+
+class Rule(Reasoned):
+    """A rule that speaks of some shapes."""
+
     shapes: Shapes = Field(description="Shapes and groups it speaks of.")
 
 

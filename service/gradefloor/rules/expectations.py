@@ -53,6 +53,18 @@ class RingBoundary(Kept):
     )
 
 
+class LeadExpectation(Kept):
+    """A wish or a message, and what every jeweller of this school would make of it."""
+
+    case: Sentence = Field(description="The case as one would tell it.")
+    lead: dict[str, Any]
+    as_of: CalendarDate | None = None
+    first: Word | None = Field(None, description="Shape that is advised first.")
+    tags: list[Word] | None = Field(None, description="All tags, in any order.")
+    conflicts: list[RuleId] | None = Field(None, description="All conflicts, in any order.")
+    reads: dict[str, Any] | None = Field(None, description="Everything read from the message, by field.")
+
+
 class Cases(Kept):
     """The proof of one version: it is not released, nor a draft served, unless all of this holds."""
 
@@ -60,10 +72,11 @@ class Cases(Kept):
     boundaries: list[Boundary] = Field(default_factory=list)
     rings: list[RingExpectation] = Field(default_factory=list)
     ring_boundaries: list[RingBoundary] = Field(default_factory=list)
+    leads: list[LeadExpectation] = Field(default_factory=list)
 
     @property
     def count(self) -> int:
         """How many expectations there are in all."""
         steps = [len(boundary.steps) for boundary in self.boundaries]
         steps += [len(boundary.steps) for boundary in self.ring_boundaries]
-        return len(self.cases) + len(self.rings) + sum(steps)
+        return len(self.cases) + len(self.rings) + len(self.leads) + sum(steps)

@@ -15,7 +15,7 @@ TOPIC_ORDER: Final = {
     topic: rank
     for rank, topic in enumerate((
         "durability", "setting", "wear", "material", "consistency", "report", "cut", "clarity", "color",
-        "metal", "fluorescence", "proportions", "sides", "halo", "band", "wording", "ratio",
+        "metal", "fluorescence", "proportions", "sides", "halo", "band", "wording", "ratio", "advice",
     ))
 }  # fmt: skip
 VERDICT_ORDER: Final = {"fail": 0, "ask": 1, "note": 2, "pass": 3}

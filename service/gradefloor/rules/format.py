@@ -9,6 +9,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field, model_validator
 
+from gradefloor.rules.advice_format import Assortment, Character, Clash, Merit, Perception, Tag, Urgency
 from gradefloor.rules.entries import (
     Between,
     Kept,
@@ -28,6 +29,7 @@ from gradefloor.rules.entries import (
     token,
 )
 from gradefloor.rules.facts import FACTS
+from gradefloor.rules.lexicon_format import Lexicon
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
 from gradefloor.trade.grades import CLARITY, COLOR
@@ -248,9 +250,27 @@ class RuleSet(Kept):
     )
     side_windows: list[SideWindow] = Field(default_factory=list, description="Sizes of side stones.")
     styles: list[Style] = Field(default_factory=list, description="Settings that may be recommended.")
+    characters: list[Character] = Field(default_factory=list, description="What each shape is like.")
+    perceptions: list[Perception] = Field(
+        default_factory=list, description="Differences that an eye can see apart."
+    )
+    assortments: list[Assortment] = Field(
+        default_factory=list, description="Sizes and classes in which substitutes are sold."
+    )
+    clashes: list[Clash] = Field(
+        default_factory=list, description="Parts of a wish that cannot be had together."
+    )
+    tags: list[Tag] = Field(default_factory=list, description="Words that a CRM puts on a lead.")
+    merits: list[Merit] = Field(default_factory=list, description="Terms by which stones are ranked.")
+    urgencies: list[Urgency] = Field(default_factory=list, description="How the priority is reckoned.")
+    lexicons: list[Lexicon] = Field(default_factory=list, description="Words by which messages are read.")
 
 
-# Members of RuleSet that hold rules.
+# Members of RuleSet that hold rules; those of advice judge nothing.
+ADVICE_KINDS: Final = (
+    "characters", "perceptions", "assortments", "clashes", "tags", "merits", "urgencies", "lexicons",
+)  # fmt: skip
 RULE_KINDS: Final = (
     "floors", "windows", "looks", "guards", "pairings", "companions", "side_windows", "styles",
+    *ADVICE_KINDS,
 )  # fmt: skip

@@ -15,7 +15,7 @@ import yaml
 
 Plain = str | int | bool | Decimal | list["Plain"] | dict[str, "Plain"] | None
 
-MAX_BYTES: Final = 256 * 1024
+MAX_BYTES: Final = 512 * 1024
 MAX_NODES: Final = 20_000
 MAX_DEPTH: Final = 16
 END: Final = "..."

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from gradefloor.rules.advice_tables import Advice
 from gradefloor.rules.entries import Between, Range
 from gradefloor.rules.facts import Case, Issuer
 from gradefloor.rules.findings import Said, Stamp
@@ -111,3 +112,4 @@ class CompiledRules:
     questions: Mapping[str, str]
     issuers: Mapping[str, Issuer]
     rings: RingTables = field(repr=False)
+    advice: Advice = field(repr=False)

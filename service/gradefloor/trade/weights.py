@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from gradefloor.trade.grades import GIRDLE
 from gradefloor.trade.materials import MATERIALS, relative_density, relative_density_range
@@ -334,3 +334,43 @@ def faces_like_carat(shape: str, length_mm: Decimal, width_mm: Decimal) -> Decim
     across = mean_diameter_mm(length, width) if shape in CIRCULAR else width
     _, outline, factor = known
     return (outline * across * depth_pct / 100 * factor).quantize(_HUNDREDTH, ROUND_HALF_UP)
+
+
+# A width so long that rounding a mean diameter to 0.01 mm no longer shows.
+_LONG_MM: Final = Decimal(10_000)
+_THIRD: Final = Decimal(1) / 3
+USUAL_ROUND_DEPTH_PCT: Final = Decimal("61.5")  # middle of what is liked: common practice, no source
+
+
+class Size(NamedTuple):
+    """Millimetres of one stone, each to 0.01."""
+
+    length_mm: Decimal
+    width_mm: Decimal
+    depth_mm: Decimal
+
+
+def usual_size(shape: str, carat: Decimal, ratio: Decimal, depth_pct: Decimal | None = None) -> Size | None:
+    """Millimetres to expect of a diamond's weight in ct at a ratio: `faces_like_carat` turned round.
+
+    `depth_pct` is the usual one of the shape where it is not given, and None comes back where there is none.
+    Exact for the formula, so good to what that is good to: some 5 % of the weight, 2 % of a length.
+    """
+    known = _outline_and_factor(shape, ratio * _LONG_MM, _LONG_MM, USUAL_TAPER)
+    if shape == "round":
+        across = _ROUND_MM * carat**_THIRD
+        depth = across * (depth_pct or USUAL_ROUND_DEPTH_PCT) / 100
+        return _size(across, across, depth)
+    pct = depth_pct or USUAL_DEPTH_PCT.get(shape)
+    if pct is None or known is None:
+        return None
+    _, outline, factor = known
+    base = (
+        (ratio + 1) / 2 if shape in CIRCULAR else Decimal(1)
+    )  # what the depth is a share of, over the width
+    width = (carat / (outline / _LONG_MM**2 * base * pct / 100 * factor)) ** _THIRD
+    return _size(ratio * width, width, base * width * pct / 100)
+
+
+def _size(*millimetres: Decimal) -> Size:
+    return Size(*(value.quantize(_HUNDREDTH, ROUND_HALF_UP) for value in millimetres))

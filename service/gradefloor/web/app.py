@@ -6,13 +6,17 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gradefloor.web import (
+    comparisons,
     contract,
     evaluations,
     health,
+    leads,
     pages,
     pairings,
     readings,
     rulesets,
+    shortlists,
+    specifications,
     streams,
     vocabulary,
 )
@@ -37,6 +41,8 @@ def create_app(service: Service) -> FastAPI:
     streams.routes(app.router, service)
     readings.routes(app.router, service)
     pairings.routes(app.router, service)
+    for advice in (specifications, shortlists, comparisons, leads):
+        advice.routes(app.router, service)
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)

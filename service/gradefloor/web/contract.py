@@ -15,8 +15,10 @@ from gradefloor.web.problems import KINDS, MEDIA_TYPE, Problem
 from gradefloor.web.streams import LineAnswer, LineRequest
 
 DESCRIPTION: Final = (
-    "Judges stones for engagement rings by versioned rule sets: grade floors, ratio looks, proportion "
-    "windows and safety rules, each finding with its reason, its source and the change that would turn it. "
+    "Judges stones and rings for engagement rings by versioned rule sets (grade floors, ratio looks, "
+    "proportion windows, safety and pairing rules), each finding with its reason, its source and the change "
+    "that would turn it; and advises by the same rules: from a wish to what to look for, from many stones to "
+    "a few, from a message to the next question. "
     "Answers are recommendations: not an appraisal, not legal advice.\n\n"
     "Words of answers (verdicts, topics, looks, codes) may be joined by new ones; request words are closed. "
     "Unknown request fields are refused; answers may gain fields. Every evaluation may be repeated safely."
@@ -25,6 +27,7 @@ TAGS: Final = [
     {"name": "evaluations", "description": "Stones judged."},
     {"name": "readings", "description": "Supplier rows read into stones."},
     {"name": "rings", "description": "Rings judged as a whole, and the stones they take."},
+    {"name": "advice", "description": "From a wish to what to look for, from many stones to a few."},
     {"name": "rule sets", "description": "The judgement itself, and the words it is spoken in."},
     {"name": "operations", "description": "For whoever runs the service."},
 ]
@@ -103,10 +106,8 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
         statuses |= {413, 415}
         (content,) = operation["requestBody"]["content"].values()
         content["examples"] = BODIES[operation["operationId"]]
-    if "{name}" in path or path.startswith(
-        ("/v1/evaluations", "/v1/readings", "/v1/pairings", "/v1/side-stones")
-    ):
-        statuses.add(404)
+    if "{name}" in path or "requestBody" in operation or path == "/v1/evaluations":
+        statuses.add(404)  # it names a rule set
     examples = PARAMETERS.get(operation["operationId"], {})
     for parameter in operation.get("parameters", ()):
         parameter["schema"] = _without_null(parameter["schema"])

@@ -1,6 +1,5 @@
 """`/v1/evaluations`: one stone by POST or GET, many by batch."""
 
-import asyncio
 from datetime import date
 from typing import Annotated, Any, ClassVar, Final
 
@@ -14,15 +13,12 @@ from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate
+from gradefloor.web.lists import read_each
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
 
 MAX_STONES: Final = 10_000
-# A batch gives way after so many stones, so that page views beside it stay quick.
-SLICE: Final = 50
-# Problems of a batch that are told with all their places and hints; nobody reads more of the same.
-TOLD_IN_FULL: Final = 100
 FRESH_SECONDS: Final = 300
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 
@@ -147,26 +143,14 @@ async def _judge_all(
     release: Release, request: BatchRequest, day: date
 ) -> tuple[list[orjson.Fragment], dict[str, int]]:
     """Answers as bytes, which are smaller than what they are made from, and their count by verdict."""
-    strangers = [index for index, stone in enumerate(request.stones) if not isinstance(stone, dict)]
-    if strangers:
-        allowed = "a stone, or at least an object"
-        raise ProblemError(
-            "request_invalid",
-            [{"pointer": f"/stones/{i}", "found": "no object", "allowed": allowed} for i in strangers],
-        )
     counts = {"pass": 0, "ask": 0, "fail": 0, "problem": 0}
     results = []
-    for index, stone in enumerate(request.stones):
-        if index % SLICE == SLICE - 1:
-            await asyncio.sleep(0)
+    async for _, stone in read_each(Stone, request.stones, "stones"):
         answer: Evaluation | Problem
-        try:
-            brief = counts["problem"] >= TOLD_IN_FULL
-            readable = gate.validate(Stone, stone, prefix=f"/stones/{index}", brief=brief)
-        except ProblemError as error:
-            answer, verdict = error.problem(), "problem"
+        if isinstance(stone, ProblemError):
+            answer, verdict = stone.problem(), "problem"
         else:
-            answer = evaluate(release.compiled, readable, request.context, day)
+            answer = evaluate(release.compiled, stone, request.context, day)
             verdict = answer["verdict"]
         counts[verdict] += 1
         results.append(orjson.Fragment(orjson.dumps(answer)))

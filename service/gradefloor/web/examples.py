@@ -51,6 +51,38 @@ _TRAPEZOID: Final = {
     "color": "G",
 }
 
+
+_STOCK: Final = [
+    {**_EMERALD, "id": "tray-1", "origin": "natural", "price": 7900},
+    {
+        "id": "tray-2", "shape": "emerald", "origin": "natural",
+        "carat": 1.72, "color": "H", "clarity": "VS1",
+        "length_mm": 8.2, "width_mm": 5.9, "depth_mm": 3.85, "price": 10400,
+    },
+    {
+        "id": "tray-3", "shape": "emerald", "origin": "natural",
+        "carat": 1.55, "color": "F", "clarity": "VS1",
+        "length_mm": 7.9, "width_mm": 5.6, "depth_mm": 3.7, "price": 11800,
+    },
+    {
+        "id": "tray-4", "shape": "emerald", "origin": "natural",
+        "carat": 1.35, "color": "G", "clarity": "VS1",
+        "length_mm": 7.5, "width_mm": 5.4, "depth_mm": 3.5, "price": 6900,
+    },
+    {
+        "id": "tray-5", "shape": "emerald", "origin": "natural",
+        "carat": 1.60, "color": "G", "clarity": "SI2",
+        "length_mm": 8.0, "width_mm": 5.75, "depth_mm": 3.75, "price": 6100,
+    },
+]  # fmt: skip
+_CALM_WISH: Final = {
+    "tastes": ["calm", "broad_flashes", "long"],
+    "carat": [1.6],
+    "metal": "rose_gold",
+    "warmth": "unwelcome",
+}
+_NOW: Final = {"ruleset": "house@1.3.0", "as_of": "2026-11-25"}
+
 BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
     "evaluateStone": {
         "emerald_to_be_seen": {
@@ -171,6 +203,138 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
                 "finger": {"size": "6", "system": "us"},
                 "ruleset": "house@1.2.0",
                 "as_of": "2026-11-25",
+            },
+        },
+    },
+    "specifyWish": {
+        "calm_and_long_in_rose_gold": {
+            "summary": "An invented wish whose metal and warmth contradict each other",
+            "value": {"wish": _CALM_WISH, **_NOW},
+        },
+        "low_and_flush_within_a_budget": {
+            "summary": "A low emerald cut, a flush band, a budget, and a small invented list",
+            "value": {
+                "wish": {
+                    "shapes": ["emerald"],
+                    "carat": [1.5, 1.8],
+                    "metal": "platinum",
+                    "setting": {"height": "low"},
+                    "wedding_band": {"accepts_gap": False},
+                    "budget": {
+                        "amount": [9000, 13000],
+                        "currency": "EUR",
+                        "covers": "ring",
+                        "tax_included": True,
+                        "tax_pct": 20,
+                        "setting_cost": 1800,
+                    },
+                },
+                "stones": _STOCK,
+                **_NOW,
+            },
+        },
+        "moissanite": {
+            "summary": "A substitute, by millimetres and its own classes",
+            "value": {"wish": {"shapes": ["emerald"], "carat": [1.5], "materials": ["moissanite"]}, **_NOW},
+        },
+    },
+    "shortlistStones": {
+        "emerald_cuts_of_one_list": {
+            "summary": "Five invented emerald cuts, one of them below a floor",
+            "value": {
+                "wish": {
+                    "shapes": ["emerald"],
+                    "carat": [1.5, 1.8],
+                    "metal": "platinum",
+                    "priorities": ["size"],
+                },
+                "currency": "EUR",
+                "stones": _STOCK,
+                **_NOW,
+            },
+        },
+    },
+    "compareStones": {
+        "round_emerald_radiant": {
+            "summary": "Three invented stones of one weight",
+            "value": {
+                "stones": [
+                    {
+                        "shape": "round",
+                        "carat": 2.2,
+                        "color": "H",
+                        "clarity": "VS2",
+                        "cut_grade": "excellent",
+                        "length_mm": 8.38,
+                        "width_mm": 8.35,
+                        "depth_mm": 5.16,
+                        "price": 19800,
+                    },
+                    {
+                        "shape": "emerald",
+                        "carat": 2.2,
+                        "color": "G",
+                        "clarity": "VS1",
+                        "length_mm": 8.6,
+                        "width_mm": 6.35,
+                        "depth_mm": 4.24,
+                        "price": 17200,
+                    },
+                    {
+                        "shape": "radiant",
+                        "carat": 2.2,
+                        "color": "H",
+                        "clarity": "SI1",
+                        "length_mm": 8.25,
+                        "width_mm": 6.6,
+                        "depth_mm": 4.42,
+                        "price": 13900,
+                    },
+                ],
+                "context": {"metal": "platinum"},
+                **_NOW,
+            },
+        },
+        "shapes_before_there_is_a_stone": {
+            "summary": "Two shapes at one weight",
+            "value": {
+                "shapes": ["emerald", "radiant"],
+                "carat": 1.5,
+                "context": {"metal": "platinum"},
+                **_NOW,
+            },
+        },
+    },
+    "askOpinions": {
+        "house_and_strict": {
+            "summary": "An invented emerald cut that one school trusts and the other does not",
+            "value": {
+                "stone": {**_EMERALD, "observations": {"eye_clean": True}},
+                "context": {"metal": "platinum"},
+                "rulesets": ["house@1.3.0", "strict@1.3.0"],
+                "as_of": "2026-11-25",
+            },
+        },
+    },
+    "readLead": {
+        "emerald_by_march": {
+            "summary": "An invented message",
+            "value": {
+                "lead": {
+                    "id": "L-2047",
+                    "message": "Looking for something like a 2ct emerald, budget around 15-20k all in, she's "
+                    "about a 6, want the band flush, proposing in March",
+                },
+                **_NOW,
+            },
+        },
+        "what_is_it_worth": {
+            "summary": "A question that an appraiser answers",
+            "value": {
+                "lead": {
+                    "message": "What is my grandmother's ring worth? I need a figure for the insurance."
+                },
+                **_NOW,
             },
         },
     },

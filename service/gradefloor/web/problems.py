@@ -8,6 +8,7 @@
 No problem repeats what the client sent, except the name of a field it may have mistyped.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -25,6 +26,8 @@ MAX_BRIEF: Final = 3
 MAX_COUNTED: Final = 1000
 # Longer than any word of the contract; looking for the nearest one to it would only take time.
 MAX_WORD: Final = 30
+# A name of a field, or a place in a list.
+_NAME: Final = re.compile("[A-Za-z0-9_ -]{1,40}")
 
 
 class FieldError(TypedDict):
@@ -83,8 +86,8 @@ _KINDS: Final = (
     Kind("version_unknown", 404, "The rule set has no such version in force on that day.",
          "The name is known, but not in this version, or none of its versions had begun on as_of.",
          "GET /v1/rulesets/{name} lists the versions and the days they begin."),
-    Kind("rules_missing", 404, "This version has no rules about rings.",
-         "The version is known, but it judges stones only.",
+    Kind("rules_missing", 404, "This version has no rules of this kind.",
+         "The version is known, but it has no rules about rings, or none that advise.",
          "Ask a later version; GET /v1/rulesets/{name}/{version} shows what each holds."),
     Kind("rule_unknown", 404, "This version has no rule with this id.",
          "Rule ids are unique in a name for ever, but a version need not have all of them.",
@@ -183,6 +186,8 @@ def _field_error(detail: ErrorDetails, prefix: str, hint: str) -> FieldError:
     found = _kind_of(detail["input"])
     if kind == "missing":
         found, allowed = "nothing", f"a value for {loc[-1]}"
+    elif kind == "extra_forbidden" and _names_a_person(loc[-1]):
+        found, allowed = "contact data", "nothing that tells who it is"
     elif kind == "extra_forbidden":
         found, allowed = "an unknown field", f"a field of the contract{hint}"
     elif kind == "literal_error":
@@ -198,6 +203,18 @@ def _field_error(detail: ErrorDetails, prefix: str, hint: str) -> FieldError:
         # pydantic's other sentences name what is allowed and never repeat the input
         allowed = _ALLOWED.get(kind) or detail["msg"].removeprefix("Input should be ")
     return {"pointer": _pointer(loc, prefix), "found": found, "allowed": allowed}
+
+
+# Fields that would hold who somebody is; the service never takes them, so that it can never lose them.
+_PERSONAL: Final = frozenset({
+    "name", "first_name", "last_name", "full_name", "surname", "email", "e_mail", "mail", "phone",
+    "telephone", "mobile", "address", "street", "city", "postcode", "zip", "contact", "customer", "birthday",
+    "date_of_birth",
+})  # fmt: skip
+
+
+def _names_a_person(name: int | str) -> bool:
+    return isinstance(name, str) and name.lower().replace("-", "_").replace(" ", "_") in _PERSONAL
 
 
 def _hint(detail: ErrorDetails, model: type[BaseModel]) -> str:
@@ -217,8 +234,8 @@ def _hint(detail: ErrorDetails, model: type[BaseModel]) -> str:
 
 def _pointer(loc: Sequence[int | str], prefix: str) -> str:
     parts = [str(part).replace("~", "~0").replace("/", "~1") for part in loc]
-    if parts and not (len(parts[-1]) <= 40 and parts[-1].isascii() and parts[-1].isprintable()):  # noqa: PLR2004
-        parts[-1] = "?"  # a name nobody could have meant is not repeated
+    if parts and not _NAME.fullmatch(parts[-1]):
+        parts[-1] = "?"  # a name nobody could have meant is not repeated: it may be data in the wrong place
     return prefix + "".join(f"/{part}" for part in parts)
 
 

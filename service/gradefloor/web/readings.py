@@ -14,7 +14,7 @@ from gradefloor.trade.feed import Asking, ReportCard, read_one, report_card, sep
 from gradefloor.trade.reading import Reading, propose_columns
 from gradefloor.trade.stones import Origin, Stone
 from gradefloor.web import gate
-from gradefloor.web.evaluations import SLICE
+from gradefloor.web.lists import SLICE
 from gradefloor.web.problems import FieldError, ProblemError
 from gradefloor.web.service import Answered, Asked, Service, around
 

@@ -1,0 +1,353 @@
+"""Two to four stones with different roles out of many. Additive and open: every term is in the answer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from statistics import median
+from typing import Annotated, Final, NotRequired
+
+from pydantic import Field
+from typing_extensions import TypedDict
+
+from gradefloor.judge.budgets import reckon
+from gradefloor.judge.differences import Difference, Side, differences
+from gradefloor.judge.dominance import undominated
+from gradefloor.judge.findings import Measures, Question
+from gradefloor.judge.matches import Listed, Term
+from gradefloor.judge.prices import Priced, PriceFit, PricePlace, place_prices
+from gradefloor.judge.specimens import Candidate, nearest_character
+from gradefloor.judge.stones import evaluate
+from gradefloor.rules.findings import Changed
+from gradefloor.rules.tables import CompiledRules
+from gradefloor.trade.grades import CLARITY, COLOR
+from gradefloor.trade.stones import Context
+from gradefloor.trade.weights import exact
+from gradefloor.trade.wishes import PricedStone, Wish
+
+# A stone is only worth another role if an eye or a purse would notice: common practice, no source.
+_LARGER: Final = Decimal("1.03")
+_CHEAPER: Final = Decimal("0.95")
+MOST_NEAR: Final = 5
+
+
+class Tradeoff(TypedDict):
+    """One thing gained or given up against the first pick."""
+
+    about: Annotated[str, Field(description="spread, color, clarity, price and others.")]
+    says: Annotated[str, Field(description="How much, in words.")]
+    visible: Annotated[bool, Field(description="Whether an eye can see it, face up.")]
+
+
+class Pick(TypedDict):
+    """One stone worth showing."""
+
+    role: Annotated[
+        str,
+        Field(description="closest, most_spread, most_for_money, bends_a_wish or runner_up."),
+    ]
+    also: Annotated[list[str], Field(description="Other roles that this same stone would have.")]
+    index: Annotated[int, Field(description="Place in the request, from 0.")]
+    stone_id: Annotated[str | None, Field(description="Your reference, repeated.")]
+    verdict: Annotated[str, Field(description="pass, or ask with its questions; never fail.")]
+    questions: Annotated[list[Question], Field(description="What to learn before it is recommended.")]
+    price: Annotated[float | None, Field(description="Price as sent.")]
+    measures: Measures
+    gains: Annotated[list[Tradeoff], Field(description="What it has over the first pick.")]
+    gives_up: Annotated[list[Tradeoff], Field(description="What the first pick has over it.")]
+    bends: Annotated[list[str], Field(description="Parts of the wish that it does not meet, in words.")]
+    points: Annotated[float, Field(description="Sum of the terms.")]
+    terms: Annotated[list[Term], Field(description="Every term of the ranking.")]
+    price_place: NotRequired[PricePlace]
+
+
+class NearMiss(TypedDict):
+    """A stone that one change would admit."""
+
+    index: Annotated[int, Field(description="Place in the request, from 0.")]
+    stone_id: Annotated[str | None, Field(description="Your reference, repeated.")]
+    because: Annotated[str, Field(description="What keeps it out: a rule's reason, or a part of the wish.")]
+    rule: Annotated[str | None, Field(description="Id of that rule; null where it is the wish.")]
+    remedy: Annotated[str, Field(description="Smallest change that would admit it, in words.")]
+    change: Annotated[list[Changed], Field(description="The same as data, where a rule keeps it out.")]
+
+
+class Dropped(TypedDict):
+    """How many were left out, and why; each counted once."""
+
+    unreadable: Annotated[int, Field(description="Could not be read.")]
+    below_floor: Annotated[int, Field(description="Fail a rule.")]
+    beside_the_wish: Annotated[int, Field(description="Miss more than one part of the wish.")]
+    bends_one: Annotated[int, Field(description="Miss one part of the wish, and were not picked.")]
+    dominated: Annotated[
+        int,
+        Field(description="Of one shape, another is as good in everything and better in something."),
+    ]
+    not_picked: Annotated[int, Field(description="Good enough, and no role was left for them.")]
+
+
+class Shortlist(TypedDict):
+    """Stones worth showing."""
+
+    picks: list[Pick]
+    near_misses: list[NearMiss]
+    dropped: Dropped
+    price_fit: PriceFit
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A stone of the list as it was read, its place and its evaluation."""
+
+    index: int
+    stone: PricedStone
+    side: Side
+
+
+def judge(rules: CompiledRules, index: int, stone: PricedStone, wish: Wish, as_of: date) -> Judged:
+    """One stone of a list, judged as the center that is wished."""
+    context = Context(position="center", jewelry="ring", metal=wish.metal, wear=wish.wear)
+    price = None if stone.price is None else exact(stone.price)
+    return Judged(index, stone, Side(stone, evaluate(rules, stone, context, as_of), price))
+
+
+def hold_against(rules: CompiledRules, wish: Wish, judged: Sequence[Judged]) -> list[Listed]:
+    """Stones of shapes that the rules advise about, held against the wish; in the order of their content."""
+    budget = None if wish.budget is None else reckon(wish.budget).left
+    prices = [one.side.price for one in judged if one.side.price is not None]
+    middle = median(sorted(prices)) if prices else None
+    candidates: dict[tuple[str, object, object], Candidate] = {}
+    rows: list[Listed] = []
+    for one in judged:
+        stone, material = one.stone, one.stone.material or "diamond"
+        shape = nearest_character(rules, stone.shape)
+        if shape is None:
+            continue
+        key = (shape, material, stone.origin)
+        if key not in candidates:
+            character = rules.advice.characters[shape]
+            candidates[key] = Candidate(rules, wish, shape, material, stone.origin, *character)
+        rows.append(Listed(one.index, stone, one.side, candidates[key], wish, budget, middle))
+    return sorted(rows, key=lambda row: row.key)
+
+
+def shortlist(rules: CompiledRules, wish: Wish, judged: Sequence[Judged], unreadable: int) -> Shortlist:
+    """Stones with different roles, what each gains and gives up, and everything that was left out."""
+    rows = hold_against(rules, wish, judged)
+    context = Context(metal=wish.metal)
+    fit, places = place_prices([Priced(one.index, one.stone, one.stone.price) for one in judged])
+    sound = [row for row in rows if not row.fails]
+    met = [row for row in sound if not row.misses]
+    bending = [row for row in sound if len(row.misses) == 1]
+    kept = _kept(met)
+    chosen = _choose(kept, bending)
+    first = chosen[0][1] if chosen else None
+    picks = [
+        _pick(rules, role, also, row, first, context, places)
+        for role, row, also in chosen
+        if first is not None
+    ]
+    taken = {row.index for _, row, _ in chosen}
+    left = [row for row in bending if row.index not in taken]
+    return {
+        "picks": picks,
+        "near_misses": _near_misses(rows, left),
+        "dropped": {
+            "unreadable": unreadable,
+            "below_floor": sum(bool(row.fails) for row in rows),
+            "beside_the_wish": len(judged) - len(rows) + sum(len(row.misses) > 1 for row in sound),
+            "bends_one": len(left),
+            "dominated": len(met) - len(kept),
+            "not_picked": sum(row.index not in taken for row in kept),
+        },
+        "price_fit": fit,
+    }
+
+
+# Dominance
+
+
+def _kept(rows: Sequence[Listed]) -> list[Listed]:
+    """Stones that no other of their kind beats in everything. One with an unknown value is never compared."""
+    kinds: dict[tuple[object, ...], list[Listed]] = {}
+    kept: list[Listed] = []
+    for row in rows:
+        if _point(row) is None:
+            kept.append(row)
+            continue
+        report = row.stone.report
+        issuer = report.issuer.casefold() if report and report.issuer else None
+        kind = (row.stone.shape, row.stone.material or "diamond", row.stone.origin, issuer)
+        kinds.setdefault(kind, []).append(row)
+    for members in kinds.values():
+        beaten = undominated([_point(row) or () for row in members])
+        kept += [row for row, by in zip(members, beaten, strict=True) if by is None]
+    return kept
+
+
+def _point(row: Listed) -> tuple[float, ...] | None:
+    """Price, spread, color, clarity, certainty and points, each better when larger."""
+    side = row.side
+    color, clarity = side.span(COLOR), side.span(CLARITY)
+    if side.price is None or side.face_up_mm2 is None or color is None or clarity is None:
+        return None
+    return (
+        -float(side.price), float(side.face_up_mm2), -color.worst, -clarity.worst, -side.asks,
+        _fit_of(row),
+    )  # fmt: skip
+
+
+def _fit_of(row: Listed) -> float:
+    """Points for what is taste and not money: a stone that meets the wish better is not beaten."""
+    return sum(
+        term["points"] for term in row.terms if term["merit"] in {"shape", "size", "look", "proportions"}
+    )
+
+
+# Roles
+
+_Chosen = tuple[str, Listed, list[str]]
+
+
+def _choose(met: Sequence[Listed], bending: Sequence[Listed]) -> list[_Chosen]:
+    """The closest first; then each other role, if a stone fills it that was not chosen yet."""
+    pool = sorted(met, key=Listed.ranked) or sorted(bending, key=Listed.ranked)
+    if not pool:
+        return []
+    first = pool[0]
+    chosen: list[_Chosen] = [("closest", first, [])]
+    for role, found in (
+        ("most_spread", _most_spread(met)),
+        ("most_for_money", _most_for_money(met)),
+        ("bends_a_wish", _bends(first, bending)),
+    ):
+        if found is None:
+            continue
+        same = next((also for _, row, also in chosen if row.index == found.index), None)
+        if same is not None:
+            same.append(role)
+        elif role == "bends_a_wish" or _worth_it(role, first, found):
+            chosen.append((role, found, []))
+    if len(chosen) == 1 and len(pool) > 1:
+        chosen.append(("runner_up", pool[1], []))
+    return chosen
+
+
+def _worth_it(role: str, first: Listed, found: Listed) -> bool:
+    if role == "most_spread":
+        a, b = first.side.face_up_mm2, found.side.face_up_mm2
+        return a is None or (b is not None and b >= a * _LARGER)
+    one, other = _mm2_for_money(first), _mm2_for_money(found)
+    return one is None or (other is not None and other > one)
+
+
+def _most_spread(rows: Sequence[Listed]) -> Listed | None:
+    known = [row for row in rows if row.side.face_up_mm2 is not None]
+    return min(known, key=lambda row: (-(row.side.face_up_mm2 or 0), row.ranked()), default=None)
+
+
+def _most_for_money(rows: Sequence[Listed]) -> Listed | None:
+    known = [row for row in rows if _mm2_for_money(row) is not None]
+    return min(known, key=lambda row: (-(_mm2_for_money(row) or 0), row.ranked()), default=None)
+
+
+def _mm2_for_money(row: Listed) -> Decimal | None:
+    area, price = row.side.face_up_mm2, row.side.price
+    return None if area is None or not price else area / price
+
+
+def _bends(first: Listed, bending: Sequence[Listed]) -> Listed | None:
+    """The best of those that miss one part of the wish and are clearly larger or cheaper for it."""
+    worth = [row for row in bending if row.index != first.index and _gains_by_bending(first, row)]
+    return min(worth, key=Listed.ranked, default=None)
+
+
+def _gains_by_bending(first: Listed, row: Listed) -> bool:
+    a, b = first.side, row.side
+    larger = a.face_up_mm2 and b.face_up_mm2 and b.face_up_mm2 >= a.face_up_mm2 * _LARGER
+    cheaper = a.price and b.price and b.price <= a.price * _CHEAPER
+    return bool(larger or cheaper)
+
+
+# What stands in the answer
+
+
+def _pick(  # noqa: PLR0913, PLR0917 - a pick is told against the first and beside the prices
+    rules: CompiledRules,
+    role: str,
+    also: list[str],
+    row: Listed,
+    first: Listed,
+    context: Context,
+    places: dict[int, PricePlace],
+) -> Pick:
+    found = [] if row is first else differences(rules, first.side, row.side, context)
+    gains = [_tradeoff(d) for d in found if d.better == 1]
+    gives_up = [_tradeoff(d) for d in found if d.better == 0]
+    if row is not first and (money := _price_tradeoff(first, row)) is not None:
+        (gains if money[0] else gives_up).append(money[1])
+    pick: Pick = {
+        "role": role,
+        "also": also,
+        "index": row.index,
+        "stone_id": row.stone.id,
+        "verdict": row.side.evaluation["verdict"],
+        "questions": row.side.evaluation["questions"],
+        "price": row.stone.price,
+        "measures": row.side.evaluation["measures"],
+        "gains": gains,
+        "gives_up": gives_up,
+        "bends": [miss.says for miss in row.misses],
+        "points": row.points,
+        "terms": row.terms,
+    }
+    if row.index in places:
+        pick["price_place"] = places[row.index]
+    return pick
+
+
+def _tradeoff(difference: Difference) -> Tradeoff:
+    one, other = difference.values
+    says = f"{other} against {one}. {difference.says}"
+    return {"about": difference.about, "says": says, "visible": difference.visible}
+
+
+def _price_tradeoff(first: Listed, row: Listed) -> tuple[bool, Tradeoff] | None:
+    a, b = first.side.price, row.side.price
+    if a is None or b is None or a == b:
+        return None
+    gap, less = abs(a - b).normalize(), "less" if b < a else "more"
+    says = f"{gap:f} {less}: {b.normalize():f} against {a.normalize():f}."
+    return b < a, {"about": "price", "says": says, "visible": False}
+
+
+def _near_misses(rows: Sequence[Listed], bending: Sequence[Listed]) -> list[NearMiss]:
+    """One failing rule and nothing else, or one part of the wish; the smallest step first."""
+    found = [(Decimal(len(row.fails)), row) for row in rows if len(row.fails) == 1 and not row.misses]
+    found += [(row.misses[0].off, row) for row in bending]
+    found.sort(key=lambda near: (near[0], near[1].ranked()))
+    return [_near(row) for _, row in found[:MOST_NEAR]]
+
+
+def _near(row: Listed) -> NearMiss:
+    told: NearMiss = {
+        "index": row.index,
+        "stone_id": row.stone.id,
+        "because": "",
+        "rule": None,
+        "remedy": "",
+        "change": [],
+    }
+    if row.fails:
+        finding = row.fails[0]
+        told |= {
+            "because": finding["reason"],
+            "rule": finding["rule"],
+            "remedy": finding["remedy"] or "",
+            "change": finding["change"],
+        }
+    else:
+        miss = row.misses[0]
+        part = miss.part.replace("_", " ")
+        told |= {"because": f"It is {miss.says}.", "remedy": f"Let the wish about {part} go so far."}
+    return told

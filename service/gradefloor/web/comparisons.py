@@ -1,0 +1,185 @@
+"""`/v1/comparisons` and `/v1/opinions`: stones beside each other, and one stone under several rule sets."""
+
+from datetime import date
+from typing import Annotated, Any, ClassVar, Final
+
+from fastapi import APIRouter
+from pydantic import ConfigDict, Field, model_validator
+from typing_extensions import TypedDict
+
+from gradefloor import __version__
+from gradefloor.judge.advice_findings import ADVICE_NOTICE, ShapeAdvice
+from gradefloor.judge.comparisons import Compared, ComparedStone, Note, PriceSteps, compare
+from gradefloor.judge.differences import Side
+from gradefloor.judge.findings import NOTICE, Evaluation
+from gradefloor.judge.opinions import Agreement, Disagreement, where_they_meet
+from gradefloor.judge.stones import evaluate
+from gradefloor.judge.wishes import Advising
+from gradefloor.rules.tables import CompiledRules
+from gradefloor.trade.shapes import ShapeName
+from gradefloor.trade.stones import Carat, Context, Stone, Wire
+from gradefloor.trade.weights import exact
+from gradefloor.trade.wishes import PricedStone, Wish
+from gradefloor.web import gate
+from gradefloor.web.advice import with_advice
+from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
+
+MOST_STONES: Final = 6
+MOST_SHAPES: Final = 4
+MOST_OPINIONS: Final = 4
+
+
+def _stones_or_shapes(schema: dict[str, Any]) -> None:
+    """Lets the contract say that it is either stones, or shapes at one weight."""
+    nothing = {"type": "null"}
+    schema["oneOf"] = [
+        {
+            "title": "Stones",
+            "properties": {"stones": {"type": "array"}, "shapes": nothing, "carat": nothing},
+            "required": ["stones"],
+        },
+        {
+            "title": "Shapes at one weight",
+            "properties": {"stones": nothing, "shapes": {"type": "array"}, "carat": {"type": "number"}},
+            "required": ["shapes", "carat"],
+        },
+    ]
+
+
+class ComparisonRequest(AskedOfStones):
+    """Stones, or shapes before there is a stone."""
+
+    model_config = ConfigDict(json_schema_extra=_stones_or_shapes)
+
+    stones: list[PricedStone] | None = Field(
+        None, min_length=2, max_length=MOST_STONES, description="Two to six stones; prices in one currency."
+    )
+    shapes: list[ShapeName] | None = Field(
+        None, min_length=2, max_length=MOST_SHAPES, description="Two to four shapes; with `carat`."
+    )
+    carat: Carat | None = Field(None, description="Weight at which shapes are compared, in carat.")
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> "ComparisonRequest":
+        if (self.stones is None) == (self.shapes is None) or (self.shapes is None) != (self.carat is None):
+            raise ValueError("either stones, or shapes together with carat")
+        return self
+
+
+class ComparisonAnswer(Answered):
+    """Stones side by side."""
+
+    visible: Annotated[list[Compared], Field(description="Differences that an eye can see, face up.")]
+    on_paper: Annotated[list[Compared], Field(description="Differences that only a report or a lens shows.")]
+    largest: Annotated[
+        list[int], Field(description="Places by face-up area, computed from millimetres, the largest first.")
+    ]
+    price_steps: Annotated[
+        list[PriceSteps], Field(description="For each two with prices, what the dearer costs more a step.")
+    ]
+    stones: Annotated[list[ComparedStone], Field(description="Each stone, in the order of the request.")]
+    shapes: Annotated[
+        list[ShapeAdvice],
+        Field(
+            description="Where shapes were asked for, what to look for in each; the stones are usual ones."
+        ),
+    ]
+    notes: Annotated[list[Note], Field(description="What else is worth saying.")]
+    notice: Annotated[str, Field(description="What this answer is not.")]
+
+
+class OpinionRequest(Wire):
+    """One stone, and the rule sets to ask."""
+
+    body_limit: ClassVar[int] = gate.SINGLE_LIMIT
+
+    stone: Stone = Field(description="The stone.")
+    context: Context | None = Field(None, description="What the stone is meant for.")
+    rulesets: list[RuleSetReference] = Field(
+        min_length=1, max_length=MOST_OPINIONS, description="Rule sets to ask, one to four."
+    )
+    as_of: AsOf | None = None
+
+
+class Opinions(TypedDict):
+    """One stone under several rule sets."""
+
+    as_of: Annotated[str, Field(description="Day for which it was answered, YYYY-MM-DD (UTC).")]
+    service_version: Annotated[str, Field(description="Version of the service that answered.")]
+    opinions: Annotated[list[Evaluation], Field(description="One evaluation each, in the order asked.")]
+    agree: Annotated[list[Agreement], Field(description="Topics on which all come to the same verdict.")]
+    differ: Annotated[list[Disagreement], Field(description="Topics on which they do not.")]
+    notice: Annotated[str, Field(description="What this answer is not.")]
+
+
+def routes(router: APIRouter, service: Service) -> None:
+    @router.post(
+        "/v1/comparisons",
+        tags=["advice"],
+        operation_id="compareStones",
+        response_model=ComparisonAnswer,
+        summary="Lay stones side by side, or shapes at one weight",
+    )
+    async def compare_stones(request: ComparisonRequest) -> dict[str, object]:
+        """What an eye can see apart, what only paper shows, and what would have to be true to prefer each.
+
+        Sizes are ordered by computed millimetres, never by the name of a shape. Nothing is better as such.
+        """
+        release, day = service.resolve(request.ruleset, request.as_of)
+        rules, context = with_advice(release.compiled), request.context
+        shapes: list[ShapeAdvice] = []
+        if request.stones is not None:
+            sides = [
+                Side(
+                    stone,
+                    evaluate(rules, stone, context, day),
+                    None if stone.price is None else exact(stone.price),
+                )
+                for stone in request.stones
+            ]
+        else:
+            sides, shapes = _usual_stones(rules, request, day)
+        return {
+            **around(release, day),
+            **compare(rules, sides, context),
+            "shapes": shapes,
+            "notice": ADVICE_NOTICE,
+        }
+
+    @router.post(
+        "/v1/opinions",
+        tags=["advice"],
+        operation_id="askOpinions",
+        response_model=Opinions,
+        summary="One stone under several rule sets",
+    )
+    async def ask_opinions(request: OpinionRequest) -> dict[str, object]:
+        """Where schools agree about a stone, where they differ, and which rules make the difference.
+
+        Neither of them is right as such: a rule says how far practitioners differ, and the wearer decides.
+        """
+        asked = [service.resolve(reference, request.as_of) for reference in request.rulesets]
+        opinions = [evaluate(release.compiled, request.stone, request.context, day) for release, day in asked]
+        agree, differ = where_they_meet(opinions)
+        return {
+            "as_of": asked[0][1].isoformat(),
+            "service_version": __version__,
+            "opinions": opinions,
+            "agree": agree,
+            "differ": differ,
+            "notice": NOTICE,
+        }
+
+
+def _usual_stones(
+    rules: CompiledRules, request: ComparisonRequest, day: date
+) -> tuple[list[Side], list[ShapeAdvice]]:
+    """For each shape the stone to look for at that weight, in the order of the request."""
+    metal = None if request.context is None else request.context.metal
+    sides, told = list[Side](), list[ShapeAdvice]()
+    for shape in request.shapes or ():
+        wish = Wish(shapes=[shape], carat=[request.carat] * 2, metal=metal)
+        advising = Advising(rules, wish, day)
+        told += advising.each_shape(settings=False)
+        sides += [Side(found.stone, found.evaluation) for found in advising.specimens]
+    return sides, told

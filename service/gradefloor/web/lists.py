@@ -1,0 +1,42 @@
+"""Lists of stones in a request: read one by one, so that a faulty one never spoils the others."""
+
+import asyncio
+from collections.abc import AsyncIterator
+from typing import Any, Final, TypeVar
+
+from pydantic import BaseModel
+
+from gradefloor.web import gate
+from gradefloor.web.problems import ProblemError
+
+# A list gives way after so many items, so that page views beside it stay quick.
+SLICE: Final = 50
+# Problems of a list that are told with all their places and hints; nobody reads more of the same.
+TOLD_IN_FULL: Final = 100
+
+M = TypeVar("M", bound=BaseModel)
+
+
+async def read_each(
+    model: type[M], items: list[Any], member: str
+) -> AsyncIterator[tuple[int, M | ProblemError]]:
+    """Each item as a model, or its problem, in order; whatever is no object at all refuses the whole list."""
+    strangers = [index for index, item in enumerate(items) if not isinstance(item, dict)]
+    if strangers:
+        allowed = "a stone, or at least an object"
+        raise ProblemError(
+            "request_invalid",
+            [{"pointer": f"/{member}/{i}", "found": "no object", "allowed": allowed} for i in strangers],
+        )
+    problems = 0
+    for index, item in enumerate(items):
+        if index % SLICE == SLICE - 1:
+            await asyncio.sleep(0)
+        try:
+            yield (
+                index,
+                gate.validate(model, item, prefix=f"/{member}/{index}", brief=problems >= TOLD_IN_FULL),
+            )
+        except ProblemError as error:
+            problems += 1
+            yield index, error
