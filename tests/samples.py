@@ -153,8 +153,9 @@ class Tree:
 
     @classmethod
     def copy(cls, root: Path) -> "Tree":
-        """The committed rule sets, all of them drafts."""
-        shutil.copytree(RULESETS, root)
+        """The first versions of the committed rule sets, all of them drafts."""
+        for name in ("house", "strict"):
+            shutil.copytree(RULESETS / name / "1.0.0", root / name / "1.0.0")
         (root / "RELEASED").write_text("end 0\n")
         return cls(root)
 

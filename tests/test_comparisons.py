@@ -124,15 +124,39 @@ def test_weight_carried_in_depth_is_told() -> None:
 
 
 def test_the_dearer_is_told_its_price_for_each_step() -> None:
-    found = lay(
-        {**PAIR, "shape": "oval", "color": "E", "clarity": "VVS2"},
-        {**PAIR, "shape": "oval", "color": "H", "clarity": "VS2", "width_mm": 5.6},
-        prices=(13000, 10000),
-    )
-    (steps,) = found["price_steps"]
-    assert (steps["between"], steps["difference"]) == ([1, 0], 3000)
-    assert (steps["per_letter"], steps["per_grade"]) == (1000, 1500)
-    assert steps["per_mm2"] == pytest.approx(3000 / (3.14159 / 4 * 8.0 * 0.2), rel=0.001)
+    base = {**PAIR, "shape": "oval", "color": "E"}
+    whiter = lay(base, {**base, "color": "H"}, prices=(13000, 10000))
+    cleaner = lay({**base, "clarity": "VVS2"}, {**base, "clarity": "VS2"}, prices=(13000, 10000))
+    larger = lay({**base, "width_mm": 6.0}, base, prices=(13000, 10000))
+    assert (whiter["price_steps"][0]["between"], whiter["price_steps"][0]["per_letter"]) == ([1, 0], 1000)
+    assert cleaner["price_steps"][0]["per_grade"] == 1500
+    assert larger["price_steps"][0]["per_mm2"] == pytest.approx(3000 / (3.14159 / 4 * 8.0 * 0.2), rel=0.001)
+
+
+def test_a_letter_has_no_price_where_the_clarity_differs_too() -> None:
+    base = {**PAIR, "shape": "oval", "color": "E"}
+    (steps,) = lay(base, {**base, "color": "H", "clarity": "SI1"}, prices=(13000, 10000))["price_steps"]
+    assert "per_letter" not in steps
+    assert "per_grade" not in steps
+
+
+def test_a_material_that_is_not_stated_is_diamond() -> None:
+    base = {**PAIR, "shape": "oval"}
+    found = lay(base, {**base, "material": "moissanite", "carat": 1.3})
+    assert found["visible"][0]["about"] == "material"
+    assert about(found, "on_paper") <= {"certainty"}  # weights of two materials are not compared
+
+
+def test_an_origin_that_is_not_stated_is_not_read_as_any() -> None:
+    base = {**PAIR, "shape": "oval"}
+    found = lay({**base, "origin": "natural"}, base)
+    assert [d["values"] for d in found["on_paper"] if d["about"] == "origin"] == [["natural", "not stated"]]
+
+
+def test_a_stone_below_a_floor_is_told_from_one_that_is_not() -> None:
+    base = {**PAIR, "shape": "emerald", "color": "G"}
+    found = lay(base, {**base, "clarity": "I1"})
+    assert "floor" in about(found, "on_paper")
 
 
 def test_a_step_in_which_the_dearer_is_behind_has_no_price() -> None:
@@ -173,6 +197,36 @@ def test_turning_two_stones_round_turns_the_places_only(one: Wire, other: Wire) 
     back = differences(RULES, side(other), side(one), None)
     turned = [(d.about, d.values[::-1], d.visible, None if d.better is None else 1 - d.better) for d in back]
     assert sorted((d.about, d.values, d.visible, d.better) for d in ahead) == sorted(turned)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ({"shape": "emerald", "color": "H"}, {"shape": "radiant", "color": "F"}),
+        ({"shape": "radiant", "color": "G-H"}, {"shape": "radiant", "color": "F-I"}),
+        ({"shape": "oval", "clarity": "VS1-SI1"}, {"shape": "oval", "clarity": "VS2"}),
+        (
+            {"shape": "oval", "length_mm": 0.001, "width_mm": 0.001},
+            {"shape": "oval", "length_mm": 5.0, "width_mm": 4.0},
+        ),
+    ],
+)
+def test_a_tie_is_nobody_s(one: Wire, other: Wire) -> None:
+    for found in (
+        differences(RULES, side(one), side(other), None),
+        differences(RULES, side(other), side(one), None),
+    ):
+        assert all(d.better is None for d in found if d.about in {"color", "clarity", "spread"})
+
+
+def test_a_letter_has_no_price_where_the_whiter_looking_is_lower_on_paper() -> None:
+    base = {"clarity": "VS1", "carat": 1.5}
+    (steps,) = lay(
+        {**base, "shape": "emerald", "color": "H"},
+        {**base, "shape": "radiant", "color": "G"},
+        prices=(9000, 8000),
+    )["price_steps"]
+    assert "per_letter" not in steps
 
 
 # Opinions

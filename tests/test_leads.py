@@ -24,7 +24,7 @@ from gradefloor.judge.leads import (
     told,
     weigh,
 )
-from gradefloor.judge.wishes import specify
+from gradefloor.judge.wishes import Advising
 from gradefloor.trade.leads import Lead
 from gradefloor.trade.wishes import Wish
 from samples import committed
@@ -59,7 +59,7 @@ def test_every_tag_names_what_it_hangs_on() -> None:
     assert {tag["tag"]: tag["trigger"] for tag in found.tags} == {
         "budget_basis_unknown": ["wish.budget.amount", "wish.budget.covers"],
         "budget_tax_unknown": ["wish.budget.amount", "wish.budget.tax_included"],
-        "origin_open": ["wish.origins", "errand"],
+        "origin_open": ["wish.origins"],
         "surprise": ["surprise"],
     }
 
@@ -92,6 +92,22 @@ def test_the_priority_is_the_sum_of_its_parts() -> None:
         assert found is not None
         assert found["sum"] == sum(part["level"] * part["weight"] for part in found["because"])
         assert found["level"] == level
+
+
+def test_the_last_day_of_the_calendar_is_a_day_like_any_other() -> None:
+    last = date(9999, 12, 31)
+    assert list(askings(RULES, lead(), last))
+
+
+def test_an_empty_wish_is_no_complete_one() -> None:
+    found = weighed(wish={"tastes": []}).priority
+    assert found is not None
+    assert next(part["level"] for part in found["because"] if part["part"] == "completeness") == 0
+
+
+def test_a_band_of_which_nothing_is_said_is_asked_about() -> None:
+    asked = [asking.about for asking in askings(RULES, lead(wish={"wedding_band": {}}), DAY)]
+    assert "wish.wedding_band.accepts_gap" in asked
 
 
 def test_nothing_is_asked_of_somebody_who_wants_something_else() -> None:
@@ -151,8 +167,8 @@ def test_the_first_question_changes_the_advice_for_some_answer(members: dict[str
     asking = next(asking for asking in askings(RULES, asked, DAY) if asking.about == first)
     told_of = []
     for answer in asking.answers:
-        advising = specify(RULES, answer.wish or Wish(), DAY)
-        told_of.append((advising.shapes, advising.conflicts(), weigh(RULES, answer, DAY).tags))
+        advising = Advising(RULES, answer.wish or Wish(), DAY)
+        told_of.append((list(advising.each_shape()), advising.conflicts(), weigh(RULES, answer, DAY).tags))
     assert any(one != other for one, other in combinations(told_of, 2))
 
 

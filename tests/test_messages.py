@@ -112,7 +112,8 @@ CARATS: Final = [
     ("1 1/2 ct", [1.5]), ("1½ ct", [1.5]), ("½ ct", [0.5]), ("3/4 ct", [0.75]), ("70 pointer", [0.7]),
     ("1.5 ct, up to 2 ct", [1.5, 2]), ("1 ct or 1 ct", [1]), ("1-1.5 ct, say 1.2 ct", [1, 1.5]),
     ("1 ct. No, 2 ct", None), ("1-2-3 ct", None), ("14k gold", None), ("18 karat white gold", None),
-    ("14 ct oval", [14]), ("white gold, 18ct", None), ("9ct rose gold", None), ("2 ctw", None),
+    ("14 ct oval", [14]), ("white gold, 18ct", None), ("9ct rose gold", None), ("9ct gold ring", None),
+    ("2 ctw", None),
     ("a 2 ct diamond in 18ct gold", [2]), ("1'234 ct", None), ("9" * 40 + " ct", None), ("1.2.3 ct", None),
     ("0.30-0.40ct", [0.3, 0.4]), ("１.5 ct", [1.5]), ("1\u00a0ct", [1]), ("1\u202fct", [1]),
     ("0.5 ct side stones", None), ("5 carats of gold", [5]),
@@ -152,6 +153,8 @@ SUMS: Final = [
     ("$100,000,000", [100000000]), ("$100,000,001", None), ("9k - 8k", [8000, 9000]),
     ("€ 5000 - $ 6000", None), ("$7,000 CAD", [7000]), ("$4-5,000", [4000, 5000]),
     ("4 to 5,000 dollars", [4000, 5000]), ("$6-5,000", None),
+    ("9k gold ring", None), ("budget 9k, gold ring", [9000]), ("max 10k, white gold", [10000]),
+    ("budget 5k, 18k gold", [5000]), ("my budget for it is about 10k, yellow gold", [10000]),
 ]  # fmt: skip
 
 
@@ -549,7 +552,7 @@ HOSTILE: Final = [
     "14. ", "May ", "2027-02-", "1.", "½", "\n", "\n\n", "-", " - ", "not not not oval, ", "emerald ",
     "1 1/2 ", "+1 ", "(1) ", "0" * 3 + " ",
     "grandmother's ", "$1k or ", "l ½ ", "\u043eval ", "x", "for the ring and ", "under 8,000 ", "8x6 ",
-    "that", "don't ", "she's a 6 ",
+    "that", "don't ", "she's a 6 ", "\ufdfa",
 ]  # fmt: skip
 
 
@@ -591,6 +594,11 @@ def test_twice_the_text_is_at_most_twice_the_work(bit: str) -> None:
     half, whole = (work((bit * 4000)[:length]) for length in (2000, 4000))
     # A part of the work does not depend on the length, and a cut may fall into a phrase.
     assert whole <= 2.05 * half + 500
+
+
+def test_a_sign_that_stands_for_a_phrase_costs_no_more_than_a_letter() -> None:
+    # U+FDFA decomposes into 18 characters (Unicode character database).
+    assert work("\ufdfa" * 1000) <= work("\u00e9" * 1000) + work("$" * 1000)
 
 
 # Languages

@@ -31,7 +31,7 @@ EMERALDS = {"shapes": ["emerald"], "carat": [1.3, 2.2], "metal": "platinum"}
 def choose(stones: list[dict[str, Any]], **wish: Any) -> Shortlist:
     asked = Wish.model_validate(wish)
     judged = [judge(RULES, i, PricedStone.model_validate(s), asked, DAY) for i, s in enumerate(stones)]
-    return shortlist(RULES, asked, judged, 0)
+    return shortlist(RULES, asked, judged, 0, "EUR")
 
 
 def emerald(name: str, price: float, **more: Any) -> dict[str, Any]:
@@ -101,7 +101,7 @@ def test_gains_and_what_is_given_up_are_told_against_the_first() -> None:
         ({"clarity": "VVS2"}, {"clarity": "VS1"}, ["clarity VS1"]),
         ({"look": "long"}, {"length_mm": 8.33}, []),
         ({"look": "long"}, {"length_mm": 8.2}, ["length to width 1.44"]),
-        ({"origins": ["laboratory_grown"]}, {}, ["natural"]),
+        ({"origins": ["natural"]}, {"origin": None}, ["of an origin that is not stated"]),
         ({"carat": [1.6]}, {"carat": 1.52}, []),
         ({"carat": [1.6]}, {"carat": 1.51}, ["1.51 ct"]),
         ({"length_mm": [8.0, 8.5]}, {"length_mm": 7.99}, ["7.99 mm long"]),
@@ -116,6 +116,103 @@ def test_each_part_of_a_wish_is_held_at_its_edge(
     asked = {"shapes": ["emerald"], "metal": "platinum", **wish}
     found = choose([emerald("one", 9000, **stone)], **asked)
     assert found["picks"][0]["bends"] == bends
+
+
+RULED_OUT: list[tuple[dict[str, Any], dict[str, Any]]] = [
+    ({"origins": ["laboratory_grown"]}, {}),
+    ({"materials": ["moissanite"]}, {}),
+    ({"refused_shapes": ["emerald"]}, {}),
+    ({"carat": [3.0]}, {}),
+    ({"budget": {"amount": [3000], "covers": "stone", "tax_included": False, "currency": "EUR"}}, {}),
+]
+
+
+@pytest.mark.parametrize(("wish", "stone"), RULED_OUT, ids=str)
+def test_what_is_ruled_out_or_far_off_is_never_picked(wish: dict[str, Any], stone: dict[str, Any]) -> None:
+    found = choose([emerald("one", 9000, **stone)], metal="platinum", **wish)
+    assert found["picks"] == []
+    assert found["dropped"]["beside_the_wish"] == 1
+
+
+def test_where_nothing_meets_the_wish_the_smallest_miss_is_closest() -> None:
+    stones = [
+        emerald("far", 9000, carat=1.9, color="D", clarity="IF"),
+        emerald("near", 9000, carat=1.75, color="H"),
+    ]
+    assert roles(choose(stones, shapes=["emerald"], carat=[1.5, 1.7], metal="platinum"))["closest"] == "near"
+
+
+def test_mined_and_made_are_never_shown_in_one_list() -> None:
+    stones = [
+        emerald("mined", 9000),
+        emerald("made", 900, origin="laboratory_grown"),
+        emerald("unsaid", 1500, origin=None),
+    ]
+    assert len(choose(stones, **EMERALDS)["picks"]) == 1
+
+
+def test_warmth_that_is_not_wanted_is_judged_as_in_a_white_head() -> None:
+    wish = {"shapes": ["emerald"], "metal": "yellow_gold"}
+    stones = [emerald("warm", 9000, color="K", observations={"tint": "none"})]
+    assert choose(stones, **wish)["picks"]
+    assert choose(stones, **wish, warmth="unwelcome")["dropped"]["below_floor"] == 1
+
+
+def test_a_budget_that_other_costs_use_up_leaves_nothing() -> None:
+    budget = {
+        "amount": [3000],
+        "covers": "ring",
+        "tax_included": False,
+        "setting_cost": 3000,
+        "currency": "EUR",
+    }
+    assert choose([emerald("one", 900)], **EMERALDS, budget=budget)["picks"] == []
+
+
+def test_a_budget_in_another_currency_is_not_held_against_the_prices() -> None:
+    budget = {"amount": [3000], "covers": "stone", "tax_included": False, "currency": "USD"}
+    found = choose([emerald("one", 9000)], **EMERALDS, budget=budget)
+    assert [conflict["between"] for conflict in found["conflicts"]] == [["wish.budget.currency", "currency"]]
+    assert found["picks"][0]["bends"] == []
+
+
+def test_a_shape_nobody_can_advise_about_is_counted_apart() -> None:
+    found = choose([emerald("one", 9000) | {"shape": "trillion"}], shapes=["trillion"])
+    assert (found["picks"], found["dropped"]["not_advised"]) == ([], 1)
+    assert [conflict["conflict"] for conflict in found["conflicts"]] == ["shapes"]
+
+
+def test_a_cushion_that_is_not_told_more_closely_may_be_of_either_kind() -> None:
+    stone = emerald("one", 9000) | {
+        "shape": "cushion_modified",
+        "length_mm": 6.6,
+        "width_mm": 6.5,
+        "depth_mm": 4.2,
+    }
+    assert choose([stone], shapes=["cushion"])["picks"][0]["bends"] == []
+    assert choose([stone], refused_shapes=["cushion"])["picks"] == []
+
+
+def test_an_open_look_has_no_end() -> None:
+    stone = emerald("one", 9000, length_mm=10.0, width_mm=5.0)
+    assert choose([stone], shapes=["emerald"], look="very_long")["picks"][0]["bends"] == []
+
+
+def test_a_substitute_is_held_against_the_weight_that_it_looks_like() -> None:
+    stone = {
+        "shape": "round",
+        "material": "moissanite",
+        "carat": 1.38,
+        "length_mm": 7.5,
+        "width_mm": 7.5,
+        "price": 400,
+    }
+    assert choose([stone], shapes=["round"], carat=[1.6], materials=["moissanite"])["picks"][0]["bends"] == []
+
+
+def test_of_two_equal_stones_the_priced_one_comes_first() -> None:
+    stones = [emerald("priced", 9000), {n: v for n, v in emerald("unpriced", 1).items() if n != "price"}]
+    assert roles(choose(stones, **EMERALDS))["closest"] == "priced"
 
 
 def test_a_priority_makes_its_merit_count_for_more() -> None:

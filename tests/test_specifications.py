@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from gradefloor.judge.advice_findings import ShapeAdvice
 from gradefloor.judge.budgets import reckon
 from gradefloor.judge.stones import evaluate
-from gradefloor.judge.wishes import Advising, specify
+from gradefloor.judge.wishes import Advising
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.stones import Context, Metal, Stone
@@ -33,7 +33,9 @@ def rules() -> CompiledRules:
 
 
 def advise(rules: CompiledRules, **wish: Any) -> Advising:
-    return specify(rules, Wish.model_validate(wish), DAY)
+    advising = Advising(rules, Wish.model_validate(wish), DAY)
+    assert list(advising.each_shape()) == advising.shapes
+    return advising
 
 
 def first(rules: CompiledRules, **wish: Any) -> ShapeAdvice:
@@ -85,7 +87,7 @@ def test_no_warmth_in_a_rose_head_is_named_as_a_conflict_with_ways_out(rules: Co
 
 
 def test_low_and_flush_with_a_long_step_cut_is_a_conflict_with_ways_out(rules: CompiledRules) -> None:
-    wish = {"shapes": ["emerald"], "carat": [2.0], "setting": {"height": "low"}}
+    wish = {"shapes": ["emerald"], "carat": [1.6], "setting": {"height": "low"}}
     flush = advise(rules, **wish, wedding_band={"accepts_gap": False}).conflicts()
     assert [conflict["conflict"] for conflict in flush] == ["band.flush"]
     assert flush[0]["shapes"] == ["emerald"]
@@ -183,8 +185,9 @@ def test_both_origins_are_told_apart(rules: CompiledRules) -> None:
 
 def test_three_stones_are_judged_with_side_stones_that_suit_the_center(rules: CompiledRules) -> None:
     advice = first(rules, shapes=["emerald"], carat=[1.5], setting={"style": "three_stone"}, metal="platinum")
-    assert advice["settings"]
-    assert all("companions.emerald" not in setting["rules"] for setting in advice["settings"])
+    (setting,) = advice["settings"]
+    assert (setting["style"], setting["side_shape"]) == ("three_stone", "trapezoid")
+    assert "companions.emerald" not in setting["rules"]  # the shape has nothing to complain of
 
 
 def test_a_style_wished_is_the_only_one_told(rules: CompiledRules) -> None:
@@ -198,6 +201,50 @@ def test_a_shape_against_its_taste_says_so(rules: CompiledRules) -> None:
     assert "round brilliant or radiant" in conflicts[0]["ways_out"][0]
 
 
+@pytest.mark.parametrize(("carat", "names"), [(1.8, []), (2.0, ["height"])])
+def test_a_stone_too_deep_to_stand_low_is_a_conflict(
+    rules: CompiledRules, carat: float, names: list[str]
+) -> None:
+    """1.0 mm under the culet and the depth of a usual emerald cut: 4.91 and 5.05 mm; low is under 5.0 mm."""
+    wish = {"shapes": ["emerald"], "carat": [carat, carat], "setting": {"height": "low"}}
+    assert [conflict["conflict"] for conflict in advise(rules, **wish).conflicts()] == names
+
+
+def test_a_weight_and_a_length_that_exclude_each_other_are_a_conflict(rules: CompiledRules) -> None:
+    (conflict,) = advise(rules, shapes=["oval"], carat=[1.0], length_mm=[10.0]).conflicts()
+    assert conflict["between"] == ["wish.carat", "wish.length_mm"]
+    assert advise(rules, shapes=["oval"], carat=[1.0], length_mm=[8.0]).conflicts() == []
+
+
+def test_a_shape_that_is_wished_and_refused_is_a_conflict(rules: CompiledRules) -> None:
+    advising = advise(rules, shapes=["oval"], refused_shapes=["oval"])
+    assert advising.shapes == []
+    assert [conflict["between"] for conflict in advising.conflicts()] == [
+        ["wish.shapes", "wish.refused_shapes"]
+    ]
+
+
+def test_what_nobody_can_advise_about_says_so(rules: CompiledRules) -> None:
+    shapes = advise(rules, shapes=["trillion"]).conflicts()
+    materials = advise(rules, shapes=["oval"], materials=["white_sapphire"]).conflicts()
+    assert [conflict["shapes"] for conflict in shapes] == [["trillion"]]
+    assert [conflict["conflict"] for conflict in materials] == ["materials"]
+
+
+def test_a_substitute_is_not_sold_in_every_size(rules: CompiledRules) -> None:
+    far = advise(rules, shapes=["oval"], carat=[15.0], materials=["moissanite"])
+    (conflict,) = far.conflicts()
+    assert conflict["conflict"] == "assortment.moissanite.oval"
+    expected = far.shapes[0]["expected_mm"]
+    assert expected is not None
+    assert expected["length_mm"] == [far.shapes[0]["look_for"]["length_mm"]] * 2
+
+
+def test_without_a_size_the_grades_are_those_of_the_assumed_weight(rules: CompiledRules) -> None:
+    stone = first(rules, shapes=["round"])["look_for"]
+    assert (stone["carat"], stone["color"], stone["clarity"]) == (1.0, "I", "VS2")
+
+
 def test_a_look_that_a_shape_does_not_have_is_a_conflict(rules: CompiledRules) -> None:
     conflicts = advise(rules, shapes=["round", "emerald"], look="long").conflicts()
     assert [(conflict["conflict"], conflict["shapes"]) for conflict in conflicts] == [
@@ -206,10 +253,21 @@ def test_a_look_that_a_shape_does_not_have_is_a_conflict(rules: CompiledRules) -
 
 
 @pytest.mark.parametrize(
-    "size", [{"carat": [0.001]}, {"carat": [1000]}, {"length_mm": [0.001]}, {"length_mm": [200]}]
+    "size",
+    [
+        {"carat": [0.001]},
+        {"carat": [1000]},
+        {"length_mm": [0.001]},
+        {"length_mm": [200]},
+        {"length_mm": [0.5, 4.0]},
+    ],
 )
 def test_the_smallest_and_the_largest_wish_are_answered(rules: CompiledRules, size: dict[str, Any]) -> None:
-    assert advise(rules, shapes=["emerald", "round", "marquise"], **size).shapes is not None
+    for advice in advise(rules, shapes=["emerald", "round", "marquise"], **size).shapes:
+        assert advice["expected_mm"] is not None
+        low, high = advice["expected_mm"]["length_mm"]
+        assert 0 < low <= high
+        assert advice["verdict"] == "pass"
 
 
 def test_a_cushion_of_unstated_kind_is_looked_for_as_a_cushion_brilliant(rules: CompiledRules) -> None:

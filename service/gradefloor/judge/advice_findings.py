@@ -105,7 +105,7 @@ class Calibrated(TypedDict):
 class RowsLeft(TypedDict):
     """What of the rows that were sent is within floors and budget."""
 
-    count: Annotated[int, Field(description="How many.")]
+    count: Annotated[int, Field(description="How many, whatever their size.")]
     carat: Annotated[list[float], Field(description="Smallest and largest weight, in carat; empty if none.")]
     cheapest: Annotated[float | None, Field(description="Lowest price among them.")]
 
@@ -148,7 +148,11 @@ class Conflict(TypedDict):
     """Parts of a wish that cannot both be had."""
 
     conflict: Annotated[
-        str, Field(description="Id of the rule that says so, or budget or taste.", examples=["band.flush"])
+        str,
+        Field(
+            description="Id of the rule that says so, or shapes, materials, height or budget.",
+            examples=["band.flush"],
+        ),
     ]
     between: Annotated[list[str], Field(description="Dotted paths of the parts, in the request.")]
     shapes: Annotated[list[str], Field(description="Shapes it holds for; empty: for the wish as a whole.")]

@@ -46,8 +46,10 @@ def reckon(budget: Budget) -> Reckoned:
             waiting.append("tax_pct")
         else:
             rate = 1 + exact(budget.tax_pct) / 100
-            taken.append(_taken("tax", high - high / rate))
-            low, high = low / rate, high / rate
+            # The rest is rounded, and the tax is what is left: together they are the amount, to the cent.
+            rest = (high / rate).quantize(_CENT, ROUND_DOWN)
+            taken.append(_taken("tax", high - rest))
+            low, high = low / rate, rest
     for name in _COSTS.get(budget.covers or "", ()):
         cost = getattr(budget, name)
         if cost is None:
@@ -84,13 +86,16 @@ def conflict(reckoned: Reckoned, rows: Sequence[Listed]) -> Conflict | None:
         says = "What the budget has to pay beside the stone leaves nothing for it."
     elif rows and not any(_admitted(row) and not row.misses for row in rows):
         without = [r for r in rows if _admitted(r) and [m.part for m in r.misses] == ["budget"]]
+        affordable = any(_admitted(r) and "budget" not in {m.part for m in r.misses} for r in rows)
         if without:
             says = "No stone of the list that meets the wish is within the budget."
+        elif not affordable:
+            says = "No stone of the list is within the budget."
     if says is None:
         return None
     return {
         "conflict": "budget",
-        "between": ["wish.budget", "wish.carat"],
+        "between": ["wish.budget"],
         "shapes": [],
         "says": says,
         "ways_out": [
@@ -128,8 +133,8 @@ def rows_left(rows: Sequence[Listed], shape: str, material: str, origin: str | N
 
 # Levers: a part of the wish that is let go, and how it is said.
 _LETS_GO: Final[dict[str, tuple[frozenset[str], str]]] = {
-    "color": (frozenset({"color"}), "A letter of color below the one wished, but above the floor."),
-    "clarity": (frozenset({"clarity"}), "A grade of clarity below the one wished, but above the floor."),
+    "color": (frozenset({"color"}), "A lower color than the one wished, but not below the floor."),
+    "clarity": (frozenset({"clarity"}), "A lower clarity than the one wished, but not below the floor."),
     "look": (frozenset({"look"}), "Another length to width than the one wished."),
     "shape": (frozenset({"shapes", "tastes"}), "Another shape."),
     "origin": (frozenset({"origins"}), "The other origin."),

@@ -27,12 +27,12 @@ _CARES: Final = {
     "windowing": "depth of light counts",
     "haze": "a bright stone counts",
     "tint": "a stone without tint counts",
-    "carat": "the weight on the report counts",
     "hidden_weight": "weight that is paid for is to be seen",
     "polish": "the finish on the report counts",
     "symmetry": "the finish on the report counts",
     "cut_grade": "brightness counts most",
     "certainty": "nothing is to be left open",
+    "floor": "the rules are to be kept",
     "price": "the lower price counts most",
     "length": "it is to look long on the finger",
 }
@@ -52,7 +52,10 @@ class Compared(TypedDict):
 
 
 class PriceSteps(TypedDict):
-    """What the dearer of two costs more, for each step it is ahead."""
+    """What the dearer of two costs more, for each step it is ahead, as if that were all that is paid for.
+
+    Letters and grades are told only where the other of the two is the same.
+    """
 
     between: Annotated[list[int], Field(description="Places of the cheaper and the dearer.")]
     difference: Annotated[float, Field(description="Difference of price, in the currency of the request.")]
@@ -71,7 +74,9 @@ class Preference(TypedDict):
 class ComparedStone(TypedDict):
     """One of the stones."""
 
-    place: Annotated[int, Field(description="Place in the request, from 0.")]
+    place: Annotated[
+        int, Field(description="Place in the request, or among the shapes that are advised about, from 0.")
+    ]
     stone_id: Annotated[str | None, Field(description="Your reference, repeated.")]
     shape: Annotated[str, Field(description="Shape.")]
     verdict: Annotated[str, Field(description="pass, ask or fail, as an evaluation gives it.")]
@@ -149,9 +154,10 @@ def _price_steps(
         ahead = {
             d.about: d.steps for d in found if d.steps and d.better is not None and (a, b)[d.better] == dear
         }
-        if color := ahead.get("color"):
+        graded = [d.about for d in found if d.about in {"color", "clarity"}]
+        if graded == ["color"] and (color := ahead.get("color")):
             steps["per_letter"] = _money(gap / color)
-        if clarity := ahead.get("clarity"):
+        if graded == ["clarity"] and (clarity := ahead.get("clarity")):
             steps["per_grade"] = _money(gap / clarity)
         if spread := ahead.get("spread"):
             steps["per_mm2"] = _money(gap / spread)
@@ -197,7 +203,8 @@ def _prefer(
     if len(prices) == len(sides) and len(set(prices)) > 1:
         won["price"] = sides[place].price == min(prices)
     lengths = [side.sides_mm[0] for side in sides if side.sides_mm is not None]
-    if len(lengths) == len(sides) and lengths.count(max(lengths)) == 1:
+    outlined = any(side.stone.shape not in CIRCULAR for side in sides)
+    if outlined and len(lengths) == len(sides) and lengths.count(max(lengths)) == 1:
         won["length"] = lengths[place] == max(lengths)
     for about, ahead in won.items():
         if ahead and about in _CARES:
@@ -206,16 +213,15 @@ def _prefer(
 
 def _notes(sides: Sequence[Side]) -> Iterator[Note]:
     largest = _largest(sides)
-    measured = [place for place in largest if sides[place].sides_mm is not None]
-    if len(measured) < len(sides):
+    if len(largest) < len(sides):
         yield {
             "about": "unsaid",
-            "says": "Not every stone has its length and width stated, so their spread is not compared.",
+            "says": "Of some stones the spread is not compared: millimetres or outline are not known.",
         }
-    if len(measured) < 2:  # noqa: PLR2004 - it takes two to compare
+    if len(largest) < 2:  # noqa: PLR2004 - it takes two to compare
         return
-    longest = max(measured, key=lambda place: (sides[place].sides_mm or (Decimal(0),))[0])
-    first = measured[0]
+    longest = max(largest, key=lambda place: (sides[place].sides_mm or (Decimal(0),))[0])
+    first = largest[0]
     if longest == first or sides[longest].stone.shape in CIRCULAR:
         return
     a, b = sides[longest], sides[first]

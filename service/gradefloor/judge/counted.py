@@ -17,6 +17,7 @@ _OFTEN_GOLD: Final = frozenset(map(Decimal, (14, 18, 22, 24)))
 # else was meant. House limits, no source.
 _CARATS: Final = (Decimal("0.05"), Decimal(50))
 _MILLIMETRES: Final = (Decimal(2), Decimal(40))
+_SMALLEST_CROSS: Final = Decimal(4)
 _MONEY: Final = (Decimal(50), Decimal(100_000_000))
 # A number without currency is a sum from here on, where a budget is spoken of, and does not look like a year.
 _BARE_MONEY: Final = Decimal(200)
@@ -78,6 +79,13 @@ class Counted:
         def gold(piece: Piece) -> bool:
             return "metal" in piece.means or piece.has("topics", "gold")
 
+        if near(self.pieces, quantity.last, 1, 1, gold) is not None and not self.about(
+            quantity, 1, 0, "budget"
+        ):
+            return True  # 9k gold ring
+        limited = quantity.hedge is not None or self.about(quantity, 6, 0, "budget")
+        if quantity.unit == "money" and limited:
+            return False  # budget 10k, white gold
         around = near(self.pieces, quantity.last, 1, 2, gold), near(self.pieces, quantity.first, -1, 2, gold)
         return around != (None, None) and not self.about(quantity, 0, 2, "budget", "stone")
 
@@ -124,6 +132,8 @@ class Counted:
         """Whether it is the stone's: not the band's, not a finger's, not a side stone's."""
         if one.unit != "millimeter" or not within(one, _MILLIMETRES) or self.is_side(one):
             return False
+        if one.cross and one.low < _SMALLEST_CROSS:
+            return False  # 3x2 is a ratio, and no stone in the middle of a ring is so small
         if near(self.pieces, one.first, -1, 3, lambda piece: piece.has("topics", "finger")) is not None:
             return False
         return one.cross or self.about(one, 0, 2, "length") or not self.about(one, 3, 3, "other_length")

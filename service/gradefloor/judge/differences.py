@@ -45,11 +45,16 @@ class Side:
         if self.sides_mm is None:
             return None
         corner = None if self.stone.corner_mm is None else exact(self.stone.corner_mm)
-        return face_up_mm2(self.stone.shape, *self.sides_mm, corner)
+        # What rounds to nothing is a slip of the pen, and no size.
+        return face_up_mm2(self.stone.shape, *self.sides_mm, corner) or None
 
     @cached_property
     def ratio(self) -> Decimal | None:
         return ratio(self.stone)
+
+    @property
+    def material(self) -> str:
+        return self.stone.material or "diamond"
 
     @cached_property
     def carat(self) -> Decimal | None:
@@ -58,7 +63,7 @@ class Side:
     @cached_property
     def hidden_carat(self) -> Decimal | None:
         """Weight that does not show: stated less that of a usual stone that faces up as large."""
-        if self.carat is None or self.sides_mm is None or (self.stone.material or "diamond") != "diamond":
+        if self.carat is None or self.sides_mm is None or self.material != "diamond":
             return None
         like = faces_like_carat(self.stone.shape, *self.sides_mm)
         return None if like is None else self.carat - like
@@ -70,6 +75,10 @@ class Side:
     def verdict_on(self, topic: str) -> str | None:
         """Worst verdict among the findings about a topic."""
         return next((f["verdict"] for f in self.evaluation["findings"] if f["topic"] == topic), None)
+
+    @property
+    def fails(self) -> int:
+        return sum(finding["verdict"] == "fail" for finding in self.evaluation["findings"])
 
     @property
     def asks(self) -> int:
@@ -91,6 +100,7 @@ class Difference(NamedTuple):
 def differences(rules: CompiledRules, one: Side, other: Side, context: Context | None) -> list[Difference]:
     """Everything stated of both in which they differ, the most visible things first."""
     found = [
+        *(_kind(name, one, other) for name in _KINDS),
         _area(rules, one, other),
         _ratio(rules, one, other),
         _color(rules, one, other, context),
@@ -99,8 +109,7 @@ def differences(rules: CompiledRules, one: Side, other: Side, context: Context |
         _weight(one, other),
         _depth(one, other),
         *(_paper(name, scale, one, other) for name, scale in _ON_PAPER.items()),
-        *(_kind(name, one, other) for name in _KINDS),
-        _asks(one, other),
+        _verdicts(one, other),
     ]
     return sorted((part for part in found if part is not None), key=lambda d: not d.visible)
 
@@ -113,25 +122,27 @@ def _area(rules: CompiledRules, one: Side, other: Side) -> Difference | None:
     a, b = one.face_up_mm2, other.face_up_mm2
     if a is None or b is None or a == b:
         return None
-    stamp, least = _perceived(rules, one, "area_pct"), _perceived(rules, other, "area_pct")[1]
+    rule, least = _perceived(rules, one, other, "area_pct")
     pct = (abs(a - b) * 100 / min(a, b)).quantize(_TENTH, ROUND_HALF_UP)
-    visible = pct >= max(stamp[1], least)
-    says = f"{pct} % of face-up area: {'seen' if visible else 'hardly seen'} side by side."
+    visible = pct >= least
+    says = f"{pct} % more face-up area: {'seen' if visible else 'hardly seen'} side by side."
     values = (f"{a.quantize(_TENTH, ROUND_HALF_UP)} mm²", f"{b.quantize(_TENTH, ROUND_HALF_UP)} mm²")
-    return Difference("spread", values, visible, says, stamp[0], 1 - _smaller(a, b), abs(a - b))
+    return Difference("spread", values, visible, says, rule, 1 - _smaller(a, b), abs(a - b))
 
 
-def _perceived(rules: CompiledRules, side: Side, member: str) -> tuple[str, Decimal]:
-    stamp, perception = rules.advice.perceptions[side.stone.shape]
-    return stamp.rule, Decimal(getattr(perception, member))
+def _perceived(rules: CompiledRules, one: Side, other: Side, member: str) -> tuple[str, Decimal]:
+    """The rule whose threshold decides: of two shapes, the larger one."""
+    found = [rules.advice.perceptions[side.stone.shape] for side in (one, other)]
+    least, rule = max((Decimal(getattr(perception, member)), stamp.rule) for stamp, perception in found)
+    return rule, least
 
 
 def _ratio(rules: CompiledRules, one: Side, other: Side) -> Difference | None:
     a, b = one.ratio, other.ratio
     if a is None or b is None or a == b:
         return None
-    rule, least = _perceived(rules, one, "ratio")
-    visible = abs(a - b) >= max(least, _perceived(rules, other, "ratio")[1])
+    rule, least = _perceived(rules, one, other, "ratio")
+    visible = abs(a - b) >= least
     seen = "and seen" if visible else "hardly seen"
     says = f"Length to width differs by {abs(a - b)}: a matter of taste, {seen}."
     return Difference("ratio", (str(a), str(b)), visible, says, rule, None)
@@ -149,12 +160,18 @@ def _color(rules: CompiledRules, one: Side, other: Side, context: Context | None
     ]
     (best, worst), (best_other, worst_other) = shades
     visible = max(best_other - worst, best - worst_other) >= 1
-    whiter = 0 if sum(shades[0]) < sum(shades[1]) else 1
+    if sum(a) == sum(b):
+        return None  # one range lies within the other: nobody can say which is whiter
+    ends = [sum(shade) for shade in shades]
+    whiter = None if ends[0] == ends[1] else 0 if ends[0] < ends[1] else 1
     letters = abs(Decimal(sum(a) - sum(b)) / 2)
     says = f"{letters.normalize():f} letter{'' if letters == 1 else 's'} of color: "
     says += "seen face up side by side." if visible else "close face up; the report tells them apart."
-    rule = rules.advice.perceptions[(one if whiter else other).stone.shape][0].rule
-    return Difference("color", (COLOR.write(a), COLOR.write(b)), visible, says, rule, whiter, letters)
+    rule = max(rules.advice.perceptions[side.stone.shape][0].rule for side in (one, other))
+    # A letter has a price only where the one that looks whiter is so on paper, too.
+    higher = 0 if sum(a) < sum(b) else 1
+    steps = letters if whiter == higher else None
+    return Difference("color", (COLOR.write(a), COLOR.write(b)), visible, says, rule, whiter, steps)
 
 
 def _letters(rules: CompiledRules, side: Side, *, warm: bool) -> int:
@@ -165,7 +182,7 @@ def _letters(rules: CompiledRules, side: Side, *, warm: bool) -> int:
 def _clarity(rules: CompiledRules, one: Side, other: Side) -> Difference | None:
     """A grade that is good enough looks like every better one; only a doubtful one may be seen."""
     a, b = one.span(CLARITY), other.span(CLARITY)
-    if a is None or b is None or a == b:
+    if a is None or b is None or sum(a) == sum(b):
         return None
     cleaner = 0 if sum(a) < sum(b) else 1
     worse, better = (one, other) if cleaner else (other, one)
@@ -207,7 +224,7 @@ def _none_first(a: str, b: str) -> int | None:
 
 def _weight(one: Side, other: Side) -> Difference | None:
     a, b = one.carat, other.carat
-    if a is None or b is None or a == b:
+    if a is None or b is None or a == b or one.material != other.material:
         return None
     says = f"{abs(a - b)} ct: a scale tells, an eye sees the millimetres."
     return Difference("carat", (f"{a} ct", f"{b} ct"), False, says, None, None, abs(a - b))
@@ -219,7 +236,8 @@ def _depth(one: Side, other: Side) -> Difference | None:
         return None
     values = tuple(f"{'+' if hidden > 0 else ''}{hidden} ct" for hidden in (a, b))
     says = (
-        "Weight beyond that of a usual stone which faces up as large: carried in depth or girdle, not seen."
+        "Weight beyond (+) or short of (-) that of a usual stone which faces up as large; what is beyond "
+        "it is carried in depth or girdle, and not seen."
     )
     return Difference("hidden_weight", (values[0], values[1]), False, says, None, _smaller(a, b))
 
@@ -237,14 +255,22 @@ def _paper(name: str, scale: Scale, one: Side, other: Side) -> Difference | None
 
 
 def _kind(name: str, one: Side, other: Side) -> Difference | None:
-    a, b = getattr(one.stone, name), getattr(other.stone, name)
-    if a is None or b is None or a == b:
+    """Material and origin; a material that is not stated is read as diamond, an origin is not read as any."""
+    usual = "diamond" if name == "material" else "not_stated"
+    a, b = (getattr(side.stone, name) or usual for side in (one, other))
+    if a == b or (name == "origin" and one.material != other.material):
         return None
     values = (a.replace("_", " "), b.replace("_", " "))
     return Difference(name, values, name == "material", _KINDS[name], None, None)
 
 
-def _asks(one: Side, other: Side) -> Difference | None:
+def _verdicts(one: Side, other: Side) -> Difference | None:
+    """Below a floor or not; else how much has to be learned."""
+    a, b = one.fails, other.fails
+    if bool(a) != bool(b):
+        values = ("below a floor" if a else "above its floors", "below a floor" if b else "above its floors")
+        says = "One of them is below a floor: its findings say which, and what would mend it."
+        return Difference("floor", values, False, says, None, 1 if a else 0)
     if one.asks == other.asks:
         return None
     values = (f"{one.asks} open", f"{other.asks} open")

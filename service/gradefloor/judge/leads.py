@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import combinations
 from typing import Annotated, Any, Final, NotRequired, get_args
 
@@ -12,13 +12,13 @@ from typing_extensions import TypedDict
 from gradefloor.judge import clashes
 from gradefloor.judge.advice_findings import Conflict
 from gradefloor.judge.budgets import reckon
+from gradefloor.judge.letters import read_grades
 from gradefloor.judge.message_findings import MessageReading, OpenAnswer, ReadAnswer, answer
 from gradefloor.judge.messages import read_message
 from gradefloor.judge.settings import Tried, try_settings
 from gradefloor.judge.specimens import Candidate, choose, judge_specimen
 from gradefloor.judge.wishes import ring_of
 from gradefloor.rules.advice_format import Tag
-from gradefloor.rules.advice_tables import CompiledSign
 from gradefloor.rules.findings import Stamp
 from gradefloor.rules.lead_facts import LeadCase
 from gradefloor.rules.tables import CompiledRules
@@ -56,6 +56,8 @@ PATHS: Final = {
     "comparing": "comparing",
     "errand": "errand",
     "gem": "gem",
+    "color": "wish.color",
+    "clarity": "wish.clarity",
 }
 _BANDS: Final[dict[object, dict[str, object]]] = {
     "flush": {"accepts_gap": False},
@@ -126,6 +128,8 @@ def read_lead(rules: CompiledRules, lead: Lead, as_of: date) -> tuple[Lead, Mess
     if lead.message is None or (lead.language is not None and lead.language not in lexicons):
         return lead, MessageReading(None, (), ())
     reading = read_message(lexicons, lead.message, as_of, lead.language)
+    reads, left = read_grades(lead.message)
+    reading = MessageReading(reading.language, (*reading.reads, *reads), (*reading.open, *left))
     return merged(lead, reading), reading
 
 
@@ -189,7 +193,9 @@ def _cut(members: Any, place: tuple[int | str, ...]) -> bool:
 def weigh(rules: CompiledRules, lead: Lead, as_of: date) -> Weighed:
     """Tags with their triggers, what cannot be had together, and how soon a person should look."""
     case = LeadCase(lead, as_of)
-    tags = [_tag(stamp, tag, sign) for stamp, tag, sign in rules.advice.tags if sign.holds(case)]
+    tags = [
+        _tag(stamp, tag, sign.triggers(case)) for stamp, tag, sign in rules.advice.tags if sign.holds(case)
+    ]
     conflicts = [] if is_an_errand(lead) else list(_look_ahead(rules, lead, as_of).conflicts)
     return Weighed(lead, tags, conflicts, _priority(rules, lead, as_of, tags, conflicts))
 
@@ -199,10 +205,10 @@ def is_an_errand(lead: Lead) -> bool:
     return lead.errand is not None or lead.gem is not None
 
 
-def _tag(stamp: Stamp, tag: Tag, sign: CompiledSign) -> TagAnswer:
+def _tag(stamp: Stamp, tag: Tag, trigger: list[str]) -> TagAnswer:
     told: TagAnswer = {
         "tag": tag.tag,
-        "trigger": list(sign.abouts),
+        "trigger": trigger,
         "because": tag.because,
         "rule": stamp.rule,
         "severity": tag.severity,
@@ -227,8 +233,7 @@ def _look_ahead(rules: CompiledRules, lead: Lead, as_of: date) -> _Outlook:
     candidates = choose(rules, wish)
     rings = _first_ring(rules, candidates, wish, as_of)
     found = clashes.of_wish(rules, lead, as_of)
-    found += clashes.of_taste(rules, wish, candidates)
-    found += clashes.of_look(wish, candidates)
+    found += clashes.of_candidates(rules, wish, candidates)
     found += [conflict for tried in rings for conflict in clashes.of_ring(tried)]
     return _Outlook(candidates, rings, clashes.joined(found))
 
@@ -255,7 +260,7 @@ def _priority(
     days = None if lead.needed_by is None else (lead.needed_by - as_of).days
     amount = max(wish.budget.amount) if wish.budget else None
     known = [wish.shapes or wish.tastes, wish.carat or wish.length_mm, wish.budget, wish.finger, wish.metal]
-    stated = sum(part is not None for part in known)
+    stated = sum(bool(part) for part in known)
     worst = max((tag["severity"] for tag in tags), default=0)
     levels = {
         "deadline": (
@@ -304,7 +309,7 @@ def askings(rules: CompiledRules, lead: Lead, as_of: date) -> Iterator[Asking]:
 def _open(rules: CompiledRules, lead: Lead, as_of: date) -> Iterator[tuple[str, list[Any]]]:
     wish = lead.wish or Wish()
     tastes_known = bool(wish.shapes or wish.tastes)
-    setting, budget = wish.setting, wish.budget
+    setting, budget, band = wish.setting, wish.budget, wish.wedding_band
     amounts = [] if rules.advice.urgency is None else rules.advice.urgency[1].amounts
     offered: list[tuple[str, bool, list[Any]]] = [
         ("wish.shapes", wish.shapes is not None, [[shape] for shape in rules.advice.characters]),
@@ -312,11 +317,11 @@ def _open(rules: CompiledRules, lead: Lead, as_of: date) -> Iterator[tuple[str, 
         ("wish.carat", bool(wish.carat or wish.length_mm), [[carat] for carat in _CARATS]),
         ("wish.metal", wish.metal is not None, ["platinum", "yellow_gold"]),
         ("wish.warmth", wish.warmth is not None, ["welcome", "accepted", "unwelcome"]),
-        ("wish.origins", wish.origins is not None, [["natural"], ["laboratory_grown"]]),
+        ("wish.origins", not _origin_matters(lead), [["natural"], ["laboratory_grown"]]),
         ("wish.wear", wish.wear is not None, ["everyday", "active", "occasional"]),
         ("wish.setting.style", bool(setting and setting.style), sorted(_styles(rules))),
         ("wish.setting.height", bool(setting and setting.height), ["low", "standard", "high"]),
-        ("wish.wedding_band.accepts_gap", wish.wedding_band is not None, [True, False]),
+        ("wish.wedding_band.accepts_gap", band is not None and band.accepts_gap is not None, [True, False]),
         (
             "wish.budget.amount",
             budget is not None,
@@ -325,9 +330,20 @@ def _open(rules: CompiledRules, lead: Lead, as_of: date) -> Iterator[tuple[str, 
         ("wish.budget.covers", not budget or budget.covers is not None, ["stone", "ring", "set"]),
         ("wish.budget.tax_included", not budget or budget.tax_included is not None, [True, False]),
         ("wish.finger", wish.finger is not None, [{"system": "us", "size": size} for size in _FINGERS]),
-        ("needed_by", lead.needed_by is not None, [str(as_of + timedelta(days=days)) for days in _DAYS]),
+        ("needed_by", lead.needed_by is not None, _days_from(as_of)),
     ]
     yield from ((about, values) for about, known, values in offered if not known and len(values) > 1)
+
+
+def _days_from(as_of: date) -> list[str]:
+    """A near and a far day, as far as the calendar goes."""
+    return [str(date.fromordinal(min(as_of.toordinal() + days, date.max.toordinal()))) for days in _DAYS]
+
+
+def _origin_matters(lead: Lead) -> bool:
+    """Whether the origin is open: not that of an own stone, nor of a material that is always made."""
+    wish = lead.wish or Wish()
+    return wish.origins is None and lead.heirloom != "stone" and "diamond" in (wish.materials or ("diamond",))
 
 
 def _styles(rules: CompiledRules) -> set[str]:

@@ -1,5 +1,6 @@
 """A priced stone held against a wish: where it misses, by how much, and how many points it earns."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -10,15 +11,19 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor.judge.differences import Side
-from gradefloor.judge.specimens import Bounds, Candidate, bounds
+from gradefloor.judge.specimens import Bounds, Candidate, bounds, meant
+from gradefloor.judge.wording import with_article
 from gradefloor.rules.findings import Finding
 from gradefloor.trade.grades import CLARITY, COLOR, Scale
+from gradefloor.trade.shapes import SHAPES
 from gradefloor.trade.weights import faces_like_carat, laboratory_points
 from gradefloor.trade.wishes import PricedStone, Wish
 
 # How far a miss goes before a stone earns no point for what it misses: common practice, no source.
 _SIZE_REACH: Final = Decimal("0.25")  # of the weight or length wished
 _RATIO_REACH: Final = Decimal("0.15")
+# What is further off than this is no longer the wish with one part bent: house limit, no source.
+MOST_BENT: Final = Decimal("0.25")
 # Facing up a fifth larger than usual earns all points, a fifth smaller none.
 _SPREAD_REACH: Final = Decimal("0.20")
 # A grade at the floor earns this much; each grade above it, and each below, so much more or less.
@@ -32,11 +37,15 @@ _ONE: Final = Decimal(1)
 
 
 class Miss(NamedTuple):
-    """A part of the wish that a stone does not meet; `off` is how far, as a share of what was wished."""
+    """A part of the wish that a stone does not meet; `off` is how far, as a share of what was wished.
+
+    What is `final` was ruled out, and is never bent.
+    """
 
     part: str
     says: str
     off: Decimal
+    final: bool = False
 
 
 class Term(TypedDict):
@@ -78,56 +87,61 @@ class Listed:
     @cached_property
     def misses(self) -> list[Miss]:
         found = [
-            self._shape(), self._size(), self._look(), self._grade(COLOR, self.wish.color),
+            self._shape(), *self._sizes(), self._look(), self._grade(COLOR, self.wish.color),
             self._grade(CLARITY, self.wish.clarity), self._origin(), self._price(),
         ]  # fmt: skip
         return [miss for miss in found if miss is not None]
 
     def _shape(self) -> Miss | None:
         wish, shape = self.wish, self.stone.shape
-        if shape in (wish.refused_shapes or ()):
-            return Miss("refused_shapes", f"a {self._title}, which is not wanted", _ONE)
-        if wish.shapes and self.candidate.shape not in wish.shapes and shape not in wish.shapes:
-            return Miss("shapes", f"a {self._title} instead", _ONE)
+        if shape in meant(wish.refused_shapes or ()):
+            return Miss("refused_shapes", f"{self._title}, which is not wanted", _ONE, final=True)
+        if wish.shapes and shape not in meant(wish.shapes) and self.candidate.shape not in meant(wish.shapes):
+            return Miss("shapes", f"{self._title} instead", MOST_BENT)
         if not wish.shapes and wish.tastes and self.candidate.suits <= 0:
-            return Miss("tastes", f"a {self._title}, which does not serve the tastes", _ONE)
+            return Miss("tastes", f"{self._title}, which does not serve the tastes", MOST_BENT)
         return None
 
     @property
     def _title(self) -> str:
-        return self.stone.shape.replace("_", " ")
+        return with_article(SHAPES[self.stone.shape].title)
 
-    def _size(self) -> Miss | None:
-        off = self.size_off
-        if off is None or not off:
-            return None
-        carat = bounds(self.wish.carat) is not None
-        unit, value = ("ct", self.side.carat) if carat else ("mm long", (self.side.sides_mm or (None,))[0])
-        return Miss("carat" if carat else "length_mm", f"{value} {unit}", off)
+    def _sizes(self) -> Iterator[Miss]:
+        """Weight and length, whichever are wished: a stone may be heavy enough and too short."""
+        for part, unit, wished, value in self._measured:
+            if value is not None and (off := _off(wished, value)):
+                yield Miss(part, f"{value} {unit}", off)
+
+    @property
+    def _measured(self) -> Iterator[tuple[str, str, Bounds, Decimal | None]]:
+        length = None if self.side.sides_mm is None else self.side.sides_mm[0]
+        for part, unit, value in (("carat", "ct", self._looks_like), ("length_mm", "mm long", length)):
+            if (wished := bounds(getattr(self.wish, part))) is not None:
+                yield part, unit, wished, value
+
+    @property
+    def _looks_like(self) -> Decimal | None:
+        """Weight of a diamond; of a substitute, that of a diamond which looks as large."""
+        if self.side.material == "diamond" or self.side.sides_mm is None:
+            return self.side.carat
+        return faces_like_carat(self.stone.shape, *self.side.sides_mm)
 
     @cached_property
     def size_off(self) -> Decimal | None:
-        """How far outside the size wished, as a share of its nearer end; None where it cannot be told."""
-        wished = bounds(self.wish.carat)
-        value = self.side.carat
-        if wished is None:
-            wished = bounds(self.wish.length_mm)
-            value = None if self.side.sides_mm is None else self.side.sides_mm[0]
-        if wished is None or value is None:
-            return None
-        return max(_ZERO, (wished.low - value) / wished.low, (value - wished.high) / wished.high)
+        """How far outside the sizes wished, as a share of the nearer end; None where it cannot be told."""
+        found = [_off(wished, value) for _, _, wished, value in self._measured if value is not None]
+        return max(found, default=None)
 
     def _look(self) -> Miss | None:
         off = self.ratio_off
         outlined = self.wish.look or {"long", "broad"} & set(self.wish.tastes or ())
         if not outlined or not off:
             return None
-        return Miss("look" if self.wish.look else "tastes", f"length to width {self.side.ratio}", off)
+        return Miss("look", f"length to width {self.side.ratio}", off)
 
     @cached_property
     def ratio_off(self) -> Decimal | None:
-        ratio, wished = self.side.ratio, self.candidate.ratio
-        return None if ratio is None else max(_ZERO, wished.low - ratio, ratio - wished.high)
+        return None if self.side.ratio is None else self.candidate.ratio_off(self.side.ratio)
 
     def _grade(self, scale: Scale, wished: str | None) -> Miss | None:
         span = self.side.span(scale)
@@ -139,17 +153,24 @@ class Listed:
     def _origin(self) -> Miss | None:
         stone = self.stone
         if (stone.material or "diamond") not in (self.wish.materials or ("diamond",)):
-            return Miss("materials", f"{(stone.material or 'diamond').replace('_', ' ')}", _ONE)
-        if self.wish.origins and stone.origin is not None and stone.origin not in self.wish.origins:
-            return Miss("origins", stone.origin.replace("_", "-"), _ONE)
-        return None
+            return Miss("materials", f"{(stone.material or 'diamond').replace('_', ' ')}", _ONE, final=True)
+        if not self.wish.origins or stone.origin in self.wish.origins:
+            return None
+        if stone.origin is None:
+            return Miss("origins", "of an origin that is not stated", _ZERO)
+        return Miss("origins", stone.origin.replace("_", "-"), _ONE, final=True)
 
     def _price(self) -> Miss | None:
         if self.budget is None or self.side.price is None or self.side.price <= self.budget.high:
             return None
-        off = self.side.price / self.budget.high - 1
+        off = self.side.price / self.budget.high - 1 if self.budget.high else _ONE
         price, left = self.side.price.normalize(), self.budget.high.normalize()
         return Miss("budget", f"{price:f} where {left:f} is left for the stone", off)
+
+    @property
+    def ruled_out(self) -> bool:
+        """Whether it misses more than one part, or one that nobody bends, or one by too much."""
+        return len(self.misses) > 1 or any(miss.final or miss.off > MOST_BENT for miss in self.misses)
 
     # Points
 
@@ -232,6 +253,11 @@ class Listed:
             limit = 2 * self.median_price
         return None if price is None or not limit else _ONE - price / limit
 
-    def ranked(self) -> tuple[float, Decimal, bytes]:
-        """Sort key: most points, then the lower price, then the content."""
-        return -self.points, self.side.price or _ZERO, self.key
+    def ranked(self) -> tuple[float, bool, Decimal, bytes]:
+        """Sort key: most points, then the lower price, an unknown one last, then the content."""
+        return -self.points, self.side.price is None, self.side.price or _ZERO, self.key
+
+
+def _off(wished: Bounds, value: Decimal) -> Decimal:
+    """How far outside, as a share of the nearer end."""
+    return max(_ZERO, (wished.low - value) / wished.low, (value - wished.high) / wished.high)

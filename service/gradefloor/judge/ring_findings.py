@@ -163,6 +163,9 @@ class RankedSetting(TypedDict):
     setting: Annotated[
         dict[str, object], Field(description="Members of `setting` that make it, to send for a full answer.")
     ]
+    side_shape: Annotated[
+        NotRequired[str], Field(description="Shape of the pair of side stones, wished or taken for best.")
+    ]
     verdict: Annotated[str, Field(description="Worst verdict among its findings: pass, ask or fail.")]
     fits_best: Annotated[bool, Field(description="Whether the rules name this center for it.")]
     reasons: Annotated[list[str], Field(description="Why it stands here, most important first.")]

@@ -10,13 +10,15 @@ from typing import Annotated, Final, NotRequired
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from gradefloor.judge import clashes
+from gradefloor.judge.advice_findings import Conflict
 from gradefloor.judge.budgets import reckon
 from gradefloor.judge.differences import Difference, Side, differences
 from gradefloor.judge.dominance import undominated
 from gradefloor.judge.findings import Measures, Question
 from gradefloor.judge.matches import Listed, Term
 from gradefloor.judge.prices import Priced, PriceFit, PricePlace, place_prices
-from gradefloor.judge.specimens import Candidate, nearest_character
+from gradefloor.judge.specimens import Candidate, choose, context_of, nearest_character
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.findings import Changed
 from gradefloor.rules.tables import CompiledRules
@@ -55,6 +57,9 @@ class Pick(TypedDict):
     measures: Measures
     gains: Annotated[list[Tradeoff], Field(description="What it has over the first pick.")]
     gives_up: Annotated[list[Tradeoff], Field(description="What the first pick has over it.")]
+    differs: Annotated[
+        list[Tradeoff], Field(description="What is neither better nor worse: outline, origin, material.")
+    ]
     bends: Annotated[list[str], Field(description="Parts of the wish that it does not meet, in words.")]
     points: Annotated[float, Field(description="Sum of the terms.")]
     terms: Annotated[list[Term], Field(description="Every term of the ranking.")]
@@ -77,11 +82,17 @@ class Dropped(TypedDict):
 
     unreadable: Annotated[int, Field(description="Could not be read.")]
     below_floor: Annotated[int, Field(description="Fail a rule.")]
-    beside_the_wish: Annotated[int, Field(description="Miss more than one part of the wish.")]
+    not_advised: Annotated[int, Field(description="Of a shape about which these rules do not advise.")]
+    beside_the_wish: Annotated[
+        int, Field(description="Miss more than one part of the wish, or one that is ruled out, or by far.")
+    ]
     bends_one: Annotated[int, Field(description="Miss one part of the wish, and were not picked.")]
     dominated: Annotated[
         int,
-        Field(description="Of one shape, another is as good in everything and better in something."),
+        Field(
+            description="Another of the same shape, material, origin and laboratory costs no more, shows no "
+            "less, is no lower in color, clarity, certainty and fit to the wish, and better in one of them."
+        ),
     ]
     not_picked: Annotated[int, Field(description="Good enough, and no role was left for them.")]
 
@@ -91,6 +102,7 @@ class Shortlist(TypedDict):
 
     picks: list[Pick]
     near_misses: list[NearMiss]
+    conflicts: list[Conflict]
     dropped: Dropped
     price_fit: PriceFit
 
@@ -106,9 +118,8 @@ class Judged:
 
 def judge(rules: CompiledRules, index: int, stone: PricedStone, wish: Wish, as_of: date) -> Judged:
     """One stone of a list, judged as the center that is wished."""
-    context = Context(position="center", jewelry="ring", metal=wish.metal, wear=wish.wear)
     price = None if stone.price is None else exact(stone.price)
-    return Judged(index, stone, Side(stone, evaluate(rules, stone, context, as_of), price))
+    return Judged(index, stone, Side(stone, evaluate(rules, stone, context_of(wish), as_of), price))
 
 
 def hold_against(rules: CompiledRules, wish: Wish, judged: Sequence[Judged]) -> list[Listed]:
@@ -131,16 +142,25 @@ def hold_against(rules: CompiledRules, wish: Wish, judged: Sequence[Judged]) -> 
     return sorted(rows, key=lambda row: row.key)
 
 
-def shortlist(rules: CompiledRules, wish: Wish, judged: Sequence[Judged], unreadable: int) -> Shortlist:
-    """Stones with different roles, what each gains and gives up, and everything that was left out."""
+def shortlist(
+    rules: CompiledRules, wish: Wish, judged: Sequence[Judged], unreadable: int, currency: str
+) -> Shortlist:
+    """Stones with different roles, what each gains and gives up, and everything that was left out.
+
+    `currency` is that of the prices; a budget in another one is told as a conflict and not held against them.
+    """
+    mixed: list[Conflict] = []
+    if wish.budget is not None and wish.budget.currency not in {None, currency}:
+        mixed.append(clashes.OTHER_CURRENCY)
+        wish = wish.model_copy(update={"budget": None})
     rows = hold_against(rules, wish, judged)
-    context = Context(metal=wish.metal)
+    context = context_of(wish)
     fit, places = place_prices([Priced(one.index, one.stone, one.stone.price) for one in judged])
     sound = [row for row in rows if not row.fails]
     met = [row for row in sound if not row.misses]
-    bending = [row for row in sound if len(row.misses) == 1]
+    bending = [row for row in sound if row.misses and not row.ruled_out]
     kept = _kept(met)
-    chosen = _choose(kept, bending)
+    chosen = _choose_roles(kept, bending)
     first = chosen[0][1] if chosen else None
     picks = [
         _pick(rules, role, also, row, first, context, places)
@@ -152,10 +172,12 @@ def shortlist(rules: CompiledRules, wish: Wish, judged: Sequence[Judged], unread
     return {
         "picks": picks,
         "near_misses": _near_misses(rows, left),
+        "conflicts": clashes.joined([*mixed, *clashes.of_candidates(rules, wish, choose(rules, wish))]),
         "dropped": {
             "unreadable": unreadable,
             "below_floor": sum(bool(row.fails) for row in rows),
-            "beside_the_wish": len(judged) - len(rows) + sum(len(row.misses) > 1 for row in sound),
+            "not_advised": len(judged) - len(rows),
+            "beside_the_wish": sum(row.ruled_out for row in sound),
             "bends_one": len(left),
             "dominated": len(met) - len(kept),
             "not_picked": sum(row.index not in taken for row in kept),
@@ -209,28 +231,44 @@ def _fit_of(row: Listed) -> float:
 _Chosen = tuple[str, Listed, list[str]]
 
 
-def _choose(met: Sequence[Listed], bending: Sequence[Listed]) -> list[_Chosen]:
-    """The closest first; then each other role, if a stone fills it that was not chosen yet."""
-    pool = sorted(met, key=Listed.ranked) or sorted(bending, key=Listed.ranked)
+def _choose_roles(met: Sequence[Listed], bending: Sequence[Listed]) -> list[_Chosen]:
+    """The closest first; then each other role, if a stone fills it that was not chosen yet.
+
+    Where no stone meets the wish, the closest is the one that misses it by least. All are of the origin of
+    the first: mined and made are never shown in one list.
+    """
+    pool = sorted(met, key=Listed.ranked) or sorted(bending, key=_by_miss)
     if not pool:
         return []
     first = pool[0]
+    met, bending, pool = ([row for row in rows if _alike(row, first)] for rows in (met, bending, pool))
     chosen: list[_Chosen] = [("closest", first, [])]
     for role, found in (
         ("most_spread", _most_spread(met)),
         ("most_for_money", _most_for_money(met)),
-        ("bends_a_wish", _bends(first, bending)),
     ):
         if found is None:
             continue
         same = next((also for _, row, also in chosen if row.index == found.index), None)
         if same is not None:
             same.append(role)
-        elif role == "bends_a_wish" or _worth_it(role, first, found):
+        elif _worth_it(role, first, found):
             chosen.append((role, found, []))
+    if (bent := _bends([row for _, row, _ in chosen], bending)) is not None:
+        chosen.append(("bends_a_wish", bent, []))
     if len(chosen) == 1 and len(pool) > 1:
         chosen.append(("runner_up", pool[1], []))
     return chosen
+
+
+def _by_miss(row: Listed) -> tuple[Decimal, tuple[float, bool, Decimal, bytes]]:
+    return row.misses[0].off, row.ranked()
+
+
+def _alike(row: Listed, first: Listed) -> bool:
+    """Of one material and origin."""
+    one, other = row.stone, first.stone
+    return (one.material or "diamond", one.origin) == (other.material or "diamond", other.origin)
 
 
 def _worth_it(role: str, first: Listed, found: Listed) -> bool:
@@ -256,9 +294,13 @@ def _mm2_for_money(row: Listed) -> Decimal | None:
     return None if area is None or not price else area / price
 
 
-def _bends(first: Listed, bending: Sequence[Listed]) -> Listed | None:
-    """The best of those that miss one part of the wish and are clearly larger or cheaper for it."""
-    worth = [row for row in bending if row.index != first.index and _gains_by_bending(first, row)]
+def _bends(chosen: Sequence[Listed], bending: Sequence[Listed]) -> Listed | None:
+    """The best of those that miss one part of the wish and are clearly larger or cheaper than any pick."""
+    picked = {row.index for row in chosen}
+    worth = [
+        row for row in bending
+        if row.index not in picked and all(_gains_by_bending(pick, row) for pick in chosen)
+    ]  # fmt: skip
     return min(worth, key=Listed.ranked, default=None)
 
 
@@ -297,6 +339,7 @@ def _pick(  # noqa: PLR0913, PLR0917 - a pick is told against the first and besi
         "measures": row.side.evaluation["measures"],
         "gains": gains,
         "gives_up": gives_up,
+        "differs": [_tradeoff(d) for d in found if d.better is None],
         "bends": [miss.says for miss in row.misses],
         "points": row.points,
         "terms": row.terms,
@@ -324,9 +367,22 @@ def _price_tradeoff(first: Listed, row: Listed) -> tuple[bool, Tradeoff] | None:
 def _near_misses(rows: Sequence[Listed], bending: Sequence[Listed]) -> list[NearMiss]:
     """One failing rule and nothing else, or one part of the wish; the smallest step first."""
     found = [(Decimal(len(row.fails)), row) for row in rows if len(row.fails) == 1 and not row.misses]
-    found += [(row.misses[0].off, row) for row in bending]
+    found += [(row.misses[0].off, row) for row in bending if not row.misses[0].final]
     found.sort(key=lambda near: (near[0], near[1].ranked()))
     return [_near(row) for _, row in found[:MOST_NEAR]]
+
+
+_LET_GO: Final = {
+    "shapes": "Take another shape than the one wished.",
+    "tastes": "Let that taste go.",
+    "carat": "Take this weight instead of the one wished.",
+    "length_mm": "Take this length instead of the one wished.",
+    "look": "Take this length to width instead of the one wished.",
+    "color": "Take this color instead of the one wished.",
+    "clarity": "Take this clarity instead of the one wished.",
+    "origins": "Ask for its origin.",
+    "budget": "Let the budget go so far.",
+}
 
 
 def _near(row: Listed) -> NearMiss:
@@ -348,6 +404,5 @@ def _near(row: Listed) -> NearMiss:
         }
     else:
         miss = row.misses[0]
-        part = miss.part.replace("_", " ")
-        told |= {"because": f"It is {miss.says}.", "remedy": f"Let the wish about {part} go so far."}
+        told |= {"because": f"It is {miss.says}.", "remedy": _LET_GO[miss.part]}
     return told

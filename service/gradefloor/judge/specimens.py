@@ -1,6 +1,6 @@
 """From a wish to the shapes that serve it, and for each the stone to look for: its ratio, size and grades."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
@@ -55,6 +55,14 @@ def bounds(numbers: list[float] | None) -> Bounds | None:
     return Bounds(low, high)
 
 
+def context_of(wish: Wish) -> Context:
+    """What a stone is judged for: where no warmth is to be seen, as in a white head whatever the metal."""
+    metal = wish.metal
+    if wish.warmth == "unwelcome" and (metal is None or METAL_TONES[metal] == "warm"):
+        metal = "platinum"  # any white one; the conflict says what a warm head does
+    return Context(jewelry="ring", position="center", metal=metal, wear=wish.wear)
+
+
 @dataclass(frozen=True)
 class Candidate:
     """One shape of one material and origin, held against a wish."""
@@ -102,6 +110,14 @@ class Candidate:
             low = high - OPEN_RATIO if axis and high is not None else Decimal(1)
         return Bounds(low, low + OPEN_RATIO if high is None else high - _HUNDREDTH)
 
+    def ratio_off(self, ratio: Decimal) -> Decimal:
+        """How far a ratio lies outside the looks; an open look has no end."""
+        chosen = [band for band in self._look_bands if band.look in self.looks]
+        low, below = chosen[0].from_, chosen[-1].below
+        under = Decimal(0) if low is None else low - ratio
+        over = Decimal(0) if below is None else ratio - (below - _HUNDREDTH)
+        return max(Decimal(0), under, over)
+
     @cached_property
     def middle_ratio(self) -> Decimal:
         return Decimal(1) if self.shape in CIRCULAR else self.ratio.middle
@@ -112,7 +128,7 @@ class Candidate:
         wished, length = bounds(self.wish.carat), bounds(self.wish.length_mm)
         if wished is None and length is not None:
             found = [faces_like_carat(self.shape, mm, mm / self.middle_ratio) for mm in length]
-            wished = Bounds(*(carat or NO_SIZE_CARAT for carat in found))
+            wished = Bounds(*(NO_SIZE_CARAT if carat is None else carat for carat in found))
         return wished and Bounds(*(min(max(carat, LIGHTEST), HEAVIEST) for carat in wished))
 
     @cached_property
@@ -159,18 +175,21 @@ class Candidate:
         found = self.rules.advice.assortments.get((self.material, self.shape))
         if found is None:
             return []
-        sizes = [(length, width) for length, width in found[1].sizes_mm]
         middle = self.middle_carat
-        return sorted(sizes, key=lambda mm: (abs((faces_like_carat(self.shape, *mm) or middle) - middle), mm))
+
+        def far(mm: tuple[Decimal, Decimal]) -> tuple[bool, Decimal, tuple[Decimal, Decimal]]:
+            like = faces_like_carat(self.shape, *mm) or middle
+            return self.ratio_off(mm[0] / mm[1]) > 0, abs(like - middle), mm
+
+        return sorted(((length, width) for length, width in found[1].sizes_mm), key=far)
 
     # Grades
 
     @property
     def tone(self) -> str | None:
-        """Color of the head to judge by: white, too, where no warmth is to be seen."""
-        if self.wish.warmth == "unwelcome":
-            return "white"
-        return METAL_TONES[self.wish.metal] if self.wish.metal else None
+        """Color of the head to judge by."""
+        metal = self.context.metal
+        return METAL_TONES[metal] if metal else None
 
     def floors(self) -> Iterator[tuple[str | None, CompiledFloor, Band]]:
         """Every floor with each of its bands that the weight may fall into; color by tone of the head."""
@@ -192,7 +211,12 @@ class Candidate:
     def grade(self, scale: Scale) -> str:
         """Lowest grade that is good enough on paper in the whole of the wish, or the one wished if better."""
         wished = self.wish.color if scale is COLOR else self.wish.clarity
-        ranks = [band.on_paper for _, floor, band in self.floors() if floor.scale is scale]
+        points = laboratory_points(float(self.middle_carat))
+        ranks = [
+            (floor.band(points) if self.size_is_assumed else band).on_paper
+            for _, floor, band in self.floors()
+            if floor.scale is scale
+        ]
         ranks += [scale.rank(wished)] if wished else []
         return scale.grades[min(ranks)]
 
@@ -222,15 +246,7 @@ class Candidate:
 
     @property
     def context(self) -> Context:
-        metal = self.wish.metal
-        if self.tone == "white" and metal and METAL_TONES[metal] == "warm":
-            metal = None  # judged as in a white head, though the head is warm: the conflict says so
-        return Context.model_validate({
-            "jewelry": "ring",
-            "position": "center",
-            "metal": metal or ("platinum" if self.tone == "white" else None),
-            "wear": self.wish.wear,
-        })  # fmt: skip
+        return context_of(self.wish)
 
 
 class Condition(NamedTuple):
@@ -279,9 +295,10 @@ def _observed(stone: Stone, conditions: list[Condition]) -> Stone:
 
 def choose(rules: CompiledRules, wish: Wish) -> list[Candidate]:
     """Shapes that serve the wish, best first: those wished, else all that its tastes do not speak against."""
-    refused = set(wish.refused_shapes or ())
-    wished = list(dict.fromkeys(nearest_character(rules, shape) for shape in wish.shapes or ()))
-    shapes = [s for s in wished or rules.advice.characters if s and s not in refused]
+    refused = meant(wish.refused_shapes or ())
+    wished = [shape for shape in meant(wish.shapes or ()) if shape in rules.advice.characters]
+    named = wished if wish.shapes else list(rules.advice.characters)
+    shapes = [shape for shape in named if shape not in refused]
     variants = [
         (material, origin)
         for material in dict.fromkeys(wish.materials or ("diamond",))
@@ -293,18 +310,23 @@ def choose(rules: CompiledRules, wish: Wish) -> list[Candidate]:
         for material, origin in variants
         if material == "diamond" or (material, shape) in rules.advice.assortments
     ]
-    if not wished:
+    if not wish.shapes:
         found = [candidate for candidate in found if not wish.tastes or candidate.suits > 0]
     order = {shape: place for place, shape in enumerate(rules.advice.characters)}
     found.sort(key=lambda c: (-c.suits, shapes.index(c.shape) if wished else order[c.shape]))
-    return found[:MOST_SHAPES]
+    kept = list(dict.fromkeys(candidate.shape for candidate in found))[:MOST_SHAPES]
+    return [candidate for candidate in found if candidate.shape in kept]
 
 
-# Shapes named less closely than the rules speak of them, and the one to look for.
-_NEAREST: Final = {"cushion": "cushion_brilliant", "octagon": "asscher"}
+# Shapes named less closely than the rules speak of them, and what they may mean; the first is looked for.
+_KINDS: Final = {"cushion": ("cushion_brilliant", "cushion_modified"), "octagon": ("asscher",)}
+
+
+def meant(shapes: Iterable[str]) -> list[str]:
+    """The shapes themselves, and the kinds of those that are named less closely."""
+    return list(dict.fromkeys(kind for shape in shapes for kind in (shape, *_KINDS.get(shape, ()))))
 
 
 def nearest_character(rules: CompiledRules, shape: str) -> str | None:
     """The shape itself, or the nearest that has a character."""
-    nearest = shape if shape in rules.advice.characters else _NEAREST.get(shape, "")
-    return nearest if nearest in rules.advice.characters else None
+    return next((kind for kind in meant([shape]) if kind in rules.advice.characters), None)

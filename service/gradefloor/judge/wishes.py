@@ -18,6 +18,7 @@ from gradefloor.judge.advice_findings import (
     SpareAdvice,
     WindowAdvice,
 )
+from gradefloor.judge.ring_findings import RankedSetting
 from gradefloor.judge.settings import Tried, tell, try_settings
 from gradefloor.judge.specimens import Bounds, Candidate, Specimen, choose, judge_specimen
 from gradefloor.rules.tables import CompiledRules
@@ -60,7 +61,7 @@ class Advising:
         self.candidates = choose(rules, wish)
         self.shapes: list[ShapeAdvice] = []
         self.specimens: list[Specimen] = []
-        self._tried: dict[str, list[Tried]] = {}
+        self._tried: dict[tuple[str, str], list[Tried]] = {}
 
     def each_shape(self, *, settings: bool = True) -> Iterator[ShapeAdvice]:
         """Shapes that serve the wish, best first; without settings no ring is tried."""
@@ -68,37 +69,33 @@ class Advising:
             specimen = judge_specimen(candidate, self.as_of)
             if specimen.evaluation["verdict"] == "fail":
                 continue  # nothing that fails is ever advised
-            if settings and candidate.shape not in self._tried:
-                self._tried[candidate.shape] = ranked_rings(self.rules, specimen, self.as_of)
+            key = candidate.shape, candidate.material
+            if settings and key not in self._tried:
+                self._tried[key] = ranked_rings(self.rules, specimen, self.as_of)
             self.specimens.append(specimen)
-            self.shapes.append(_advise(specimen, self._tried.get(candidate.shape, ())))
+            self.shapes.append(_advise(specimen, self._tried.get(key, ())))
             yield self.shapes[-1]
 
     def conflicts(self) -> list[Conflict]:
         """What of the wish cannot be had together, in the shapes worked out so far."""
         found = clashes.of_wish(self.rules, Lead(wish=self.wish), self.as_of)
-        found += clashes.of_taste(self.rules, self.wish, self.candidates)
-        found += clashes.of_look(self.wish, self.candidates)
+        found += clashes.of_candidates(self.rules, self.wish, self.candidates)
+        found += [conflict for one in self.specimens for conflict in clashes.of_height(one)]
         for tried in self._tried.values():
             found += [conflict for best in tried[:1] for conflict in clashes.of_ring(best)]
         return clashes.joined(found)
-
-
-def specify(rules: CompiledRules, wish: Wish, as_of: date) -> Advising:
-    """All that is advised about a wish."""
-    advising = Advising(rules, wish, as_of)
-    for _ in advising.each_shape():
-        pass
-    return advising
 
 
 def ranked_rings(rules: CompiledRules, specimen: Specimen, as_of: date) -> list[Tried]:
     """Rings with this stone as wished: in the style wished, else in every style, the best first."""
     if not rules.rings:
         return []
-    wish = specimen.candidate.wish
-    style = None if wish.setting is None or wish.setting.style == "three_stone" else wish.setting.style
-    return try_settings(rules, ring_of(rules, specimen), as_of, style)
+    setting = specimen.candidate.wish.setting
+    style = None if setting is None else setting.style
+    # Three stones are a plain ring with a pair of side stones, which `ring_of` puts beside the center.
+    return try_settings(
+        rules, ring_of(rules, specimen), as_of, "solitaire" if style == "three_stone" else style
+    )
 
 
 def ring_of(rules: CompiledRules, specimen: Specimen) -> Ring:
@@ -147,7 +144,7 @@ def _advise(specimen: Specimen, tried: Sequence[Tried]) -> ShapeAdvice:
     candidate = specimen.candidate
     rules, character, wish = candidate.rules, candidate.character, candidate.wish
     windows, floors = _windows(candidate), _floors(candidate)
-    look = rules.shapes[candidate.shape].look
+    look, ratio = rules.shapes[candidate.shape].look, _ratio(candidate)
     advice: ShapeAdvice = {
         "shape": candidate.shape,
         "title": SHAPES[candidate.shape].title,
@@ -158,8 +155,8 @@ def _advise(specimen: Specimen, tried: Sequence[Tried]) -> ShapeAdvice:
         "floors": floors,
         "ratio": {
             "looks": candidate.looks,
-            "at_least": float(candidate.ratio.low),
-            "at_most": float(candidate.ratio.high),
+            "at_least": float(ratio.low),
+            "at_most": float(ratio.high),
             "rule": "" if look is None else look.stamp.rule,
         },
         "windows": windows,
@@ -171,7 +168,7 @@ def _advise(specimen: Specimen, tried: Sequence[Tried]) -> ShapeAdvice:
         "look_for": candidate.stone.model_dump(exclude_none=True),
         "verdict": specimen.evaluation["verdict"],
         "conditions": _conditions(specimen),
-        "settings": [tell(one) for one in tried[:MOST_SETTINGS]],
+        "settings": [_setting(one) for one in tried[:MOST_SETTINGS]],
         "reasons": [character.because],
         "rules": [],
     }
@@ -189,6 +186,25 @@ def _advise(specimen: Specimen, tried: Sequence[Tried]) -> ShapeAdvice:
     named += [calibrated["rule"]] if calibrated else []
     advice["rules"] = list(dict.fromkeys(rule for rule in named if rule))
     return advice
+
+
+def _ratio(candidate: Candidate) -> Bounds:
+    """Ratio to look for; of a substitute, that of the size it is sold in, if the looks are not."""
+    if not candidate.calibrated_mm or candidate.size is None:
+        return candidate.ratio
+    sold = (candidate.size.length_mm / candidate.size.width_mm).quantize(_HUNDREDTH, ROUND_HALF_UP)
+    return candidate.ratio if candidate.ratio_off(sold) == 0 else Bounds(sold, sold)
+
+
+def _setting(tried: Tried) -> RankedSetting:
+    """A setting as it stands in an answer; with side stones it is no solitaire any more."""
+    told = tell(tried)
+    if tried.ring.side_stones:
+        told["side_shape"] = tried.ring.side_stones[0].shape
+        if told["style"] == "solitaire":
+            told["style"] = "three_stone"
+            told["reasons"][0] = "Three stones on a plain ring: the sides widen the look of the center."
+    return told
 
 
 def _spare(candidate: Candidate) -> SpareAdvice | None:
@@ -232,7 +248,8 @@ def _expected(candidate: Candidate) -> Expected | None:
     """Sizes at both ends of the weights, at the middle ratio and depth."""
     middle = candidate.middle_carat
     weights = candidate.carat or Bounds(middle, middle)
-    low, high = (candidate.size_at(carat) for carat in weights)
+    # A substitute has the calibrated size, whichever weight it is to look like.
+    low, high = (candidate.size if candidate.calibrated_mm else candidate.size_at(c) for c in weights)
     if low is None or high is None:
         return None
     return {

@@ -51,9 +51,13 @@ def measured(measure: Measure, value: Decimal) -> str:
     return f"{value}{measure.unit}"
 
 
+def with_article(title: str) -> str:
+    """`an oval`, `a pear`."""
+    return f"{'an' if title[0] in 'aeio' else 'a'} {title}"
+
+
 def look_reason(case: Case, ratio: Decimal, band: LookBand) -> str:
-    title = SHAPES[case.stone.shape].title
-    article = "an" if title[0] in "aeio" else "a"
-    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {article} {title}"
+    shape = with_article(SHAPES[case.stone.shape].title)
+    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {shape}"
     # How round a round is, is no matter of taste; the window of its ratio speaks of that.
     return f"{named}." if case.stone.shape in CIRCULAR else f"{named}: taste, not a fault."

@@ -42,9 +42,14 @@ class AdviceCompiler:
         for material in sorted({material for rule in rules.assortments for material in rule.materials}):
             found = self.by_shape(rule for rule in rules.assortments if material in rule.materials)
             assortments |= {(material, shape): rule for shape, rule in found.items()}
+        perceptions = self.by_shape(rules.perceptions)
+        blind = [shape for shape in SHAPES if shape not in perceptions]
+        if characters and blind:
+            fault = self.checks.where.own.fault(("perceptions",), f"a gap: none for {blind[0]}", "one rule")
+            self.checks.faults.append(fault)
         return Advice(
             characters=characters,
-            perceptions=self.by_shape(rules.perceptions),
+            perceptions=perceptions,
             assortments=assortments,
             clashes=tuple((self.stamp(clash), clash, _sign(clash)) for clash in rules.clashes),
             tags=tuple((self.stamp(tag), tag, _sign(tag)) for tag in rules.tags),
@@ -79,10 +84,7 @@ class AdviceCompiler:
 
 
 def _sign(sign: Sign) -> CompiledSign:
-    abouts = [LEAD_FACTS[name].about for name in sign.when]
-    abouts += [LEAD_MEASURES[name].about for name in sign.measured]
     return CompiledSign(
-        facts=tuple((LEAD_FACTS[name].read, frozenset(values)) for name, values in sign.when.items()),
-        ranges=tuple((LEAD_MEASURES[name].read, range_) for name, range_ in sign.measured.items()),
-        abouts=tuple(dict.fromkeys(abouts)),
+        facts=tuple((LEAD_FACTS[name], frozenset(values)) for name, values in sign.when.items()),
+        ranges=tuple((LEAD_MEASURES[name], range_) for name, range_ in sign.measured.items()),
     )

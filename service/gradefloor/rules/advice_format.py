@@ -155,3 +155,13 @@ class Urgency(Reasoned):
     ] = Field(description="What each counts in the sum.")
     high_from: int = Field(strict=True, ge=1, description="Sum from which the priority is high.")
     medium_from: int = Field(strict=True, ge=1, description="Sum from which it is medium.")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "Urgency":
+        if self.deadline_days != sorted(self.deadline_days, reverse=True):
+            refuse(str(self.deadline_days), "the most days first", "deadline_days")
+        if self.amounts != sorted(self.amounts):
+            refuse(", ".join(map(str, self.amounts)), "the smallest amount first", "amounts")
+        if self.medium_from > self.high_from:
+            refuse(str(self.medium_from), f"at most high_from, {self.high_from}", "medium_from")
+        return self

@@ -1,29 +1,39 @@
 """The frozen tables that the rules of advice become."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 
 from gradefloor.rules.advice_format import Assortment, Character, Clash, Merit, Perception, Tag, Urgency
 from gradefloor.rules.entries import Range
 from gradefloor.rules.findings import Stamp
-from gradefloor.rules.lead_facts import LeadCase
+from gradefloor.rules.lead_facts import LeadCase, LeadMeasure
 from gradefloor.rules.lexicons import CompiledLexicon
+from gradefloor.rules.terms import NOT_STATED, Fact
 
 
 @dataclass(frozen=True, slots=True)
 class CompiledSign:
     """When a clash or a tag holds, and where a wish states what it reads."""
 
-    facts: tuple[tuple[Callable[[LeadCase], str], frozenset[str]], ...]
-    ranges: tuple[tuple[Callable[[LeadCase], Decimal | None], Range], ...]
-    abouts: tuple[str, ...]
+    facts: tuple[tuple[Fact[LeadCase], frozenset[str]], ...]
+    ranges: tuple[tuple[LeadMeasure, Range], ...]
 
     def holds(self, case: LeadCase) -> bool:
-        if any(read(case) not in values for read, values in self.facts):
+        if any(fact.read(case) not in values for fact, values in self.facts):
             return False
-        numbers = [(read(case), range_) for read, range_ in self.ranges]
+        numbers = [(measure.read(case), range_) for measure, range_ in self.ranges]
         return all(number is not None and number in range_ for number, range_ in numbers)
+
+    def triggers(self, case: LeadCase) -> list[str]:
+        """Where the lead states what it hangs on, and what of the wish has to be missing for it."""
+        facts = [
+            fact.about
+            for place, (fact, values) in enumerate(self.facts)
+            if place == 0
+            or fact.read(case) != NOT_STATED
+            or (values == {NOT_STATED} and fact.about.startswith("wish."))
+        ]
+        return list(dict.fromkeys([*facts, *(measure.about for measure, _ in self.ranges)]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,6 +113,8 @@ _FACTS: Final[tuple[Fact[LeadCase], ...]] = (
     _fact("metal", get_args(Metal), lambda c: c.wish.metal, "wish.metal"),
     _fact("tone", ("white", "warm"), lambda c: c.wish.metal and METAL_TONES[c.wish.metal], "wish.metal"),
     _fact("style", get_args(StyleName), lambda c: _setting(c, "style"), "wish.setting.style"),
+    _fact("sides", ("given",), lambda c: "given" if _setting(c, "side_shape") else None,
+          "wish.setting.side_shape"),
     _fact("height", get_args(Height), lambda c: _setting(c, "height"), "wish.setting.height"),
     _fact("band_fit", ("flush", "gap", "contour", "open"), _band_fit, "wish.wedding_band.accepts_gap"),
     _fact("wear", get_args(Wear), lambda c: c.wish.wear, "wish.wear"),
@@ -150,7 +152,7 @@ def _days_left(case: LeadCase) -> Decimal | None:
 
 
 def _carat(case: LeadCase) -> Decimal | None:
-    return exact(case.wish.carat[0]) if case.wish.carat else None
+    return exact(max(case.wish.carat)) if case.wish.carat else None
 
 
 def _amount(case: LeadCase) -> Decimal | None:

@@ -19,6 +19,9 @@ MAX_WORDS: Final = 8
 _MAX_DIGITS: Final = 15
 # Marks on one letter beyond these carry nothing, and would be sorted at a cost that grows with their square.
 _MAX_MARKS: Final = 3
+# Longest that one letter with its marks folds to; a sign that stands for a whole phrase is no word here, and
+# a message of nothing else would be many times as long.
+_MAX_FOLDED: Final = 6
 
 _DASHES: Final = frozenset("-\u2010\u2011\u2012\u2013\u2014\u2015\u2212")
 _QUOTES: Final = frozenset("'\u2018\u2019\u201b\u02bc\u00b4`")
@@ -69,6 +72,8 @@ def _folded(cluster: str) -> str:
     if unicodedata.category(cluster[0]) == "No":
         return cluster[0]
     folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", cluster).casefold())
+    if len(folded) > _MAX_FOLDED:
+        return cluster[0]
     return "".join(c for c in folded if unicodedata.category(c) != "Cf" and not "\ufe00" <= c <= "\ufe0f")
 
 

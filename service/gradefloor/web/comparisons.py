@@ -24,6 +24,7 @@ from gradefloor.web import gate
 from gradefloor.web.advice import with_advice
 from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
 
+NOT_ADVISED: Final = "About some of these shapes the rules do not advise; they are left out."
 MOST_STONES: Final = 6
 MOST_SHAPES: Final = 4
 MOST_OPINIONS: Final = 4
@@ -139,9 +140,12 @@ def routes(router: APIRouter, service: Service) -> None:
             ]
         else:
             sides, shapes = _usual_stones(rules, request, day)
+        found = compare(rules, sides, context)
+        if request.shapes is not None and len(sides) < len(request.shapes):
+            found["notes"].append({"about": "unsaid", "says": NOT_ADVISED})
         return {
             **around(release, day),
-            **compare(rules, sides, context),
+            **found,
             "shapes": shapes,
             "notice": ADVICE_NOTICE,
         }

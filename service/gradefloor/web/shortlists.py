@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from pydantic import Field, SkipValidation
 from starlette.concurrency import run_in_threadpool
 
-from gradefloor.judge.advice_findings import ADVICE_NOTICE
+from gradefloor.judge.advice_findings import ADVICE_NOTICE, Conflict
 from gradefloor.judge.prices import PriceFit
 from gradefloor.judge.shortlists import Dropped, NearMiss, Pick, shortlist
 from gradefloor.trade.wishes import Currency, PricedStone, Wish
@@ -34,8 +34,13 @@ class ShortlistAnswer(Answered):
     """Stones worth showing."""
 
     currency: Annotated[str, Field(description="Currency of all prices, repeated.")]
-    picks: Annotated[list[Pick], Field(description="Two to four stones, each for another reason.")]
+    picks: Annotated[
+        list[Pick], Field(description="Two to four stones, each for another reason; fewer where no more fit.")
+    ]
     near_misses: Annotated[list[NearMiss], Field(description="At most five that one change would admit.")]
+    conflicts: Annotated[
+        list[Conflict], Field(description="What of the wish cannot be had, or not be held against this list.")
+    ]
     dropped: Annotated[Dropped, Field(description="How many were left out, and why.")]
     price_fit: Annotated[PriceFit, Field(description="How prices of this list hang on weight and grades.")]
     problems: Annotated[
@@ -63,7 +68,7 @@ def routes(router: APIRouter, service: Service) -> None:
         rules = with_advice(release.compiled)
         judged, problems, unreadable = await judge_listed(rules, request.stones, request.wish, day)
         # Thousands of stones take a second; in a thread they do not keep page views waiting for all of it.
-        found = await run_in_threadpool(shortlist, rules, request.wish, judged, unreadable)
+        found = await run_in_threadpool(shortlist, rules, request.wish, judged, unreadable, request.currency)
         return {
             **around(release, day),
             "currency": request.currency,

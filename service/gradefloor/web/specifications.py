@@ -5,6 +5,7 @@ from typing import Annotated, Any, ClassVar
 
 from fastapi import APIRouter
 from pydantic import Field, SkipValidation
+from starlette.concurrency import run_in_threadpool
 
 from gradefloor.judge import budgets
 from gradefloor.judge.advice_findings import ADVICE_NOTICE, BudgetAdvice, Conflict, ShapeAdvice
@@ -63,8 +64,8 @@ def routes(router: APIRouter, service: Service) -> None:
         advising = Advising(rules, wish, day)
         for _ in advising.each_shape():
             await asyncio.sleep(0)
-        rows = hold_against(rules, wish, judged)
         conflicts, budget = advising.conflicts(), None
+        rows = await run_in_threadpool(hold_against, rules, wish, judged)
         if request.stones is not None:
             for advice in advising.shapes:
                 advice["rows"] = budgets.rows_left(
@@ -72,7 +73,8 @@ def routes(router: APIRouter, service: Service) -> None:
                 )
         if wish.budget is not None:
             reckoned = budgets.reckon(wish.budget)
-            budget = budgets.tell(wish.budget, reckoned, budgets.levers(rows))
+            levers = await run_in_threadpool(budgets.levers, rows)
+            budget = budgets.tell(wish.budget, reckoned, levers)
             if (conflict := budgets.conflict(reckoned, rows)) is not None:
                 conflicts.append(conflict)
         return {
