@@ -149,8 +149,19 @@ def test_a_field_that_nobody_knows_is_refused_at_its_place(wire: Wire, pointer: 
         (f"\u00e9{CANARY}", "/stone/?"),
         (f"\r\n{CANARY}", "/stone/?"),
         (f"\x00{CANARY}", "/stone/?"),
+        (f"{CANARY}@example.org", "/stone/?"),
+        ("0555 0142", "/stone/?"),
     ],
-    ids=["escaped as RFC 6901 says", "no name", "long", "not ASCII", "line break", "nul"],
+    ids=[
+        "escaped as RFC 6901 says",
+        "no name",
+        "long",
+        "not ASCII",
+        "line break",
+        "nul",
+        "mail",
+        "telephone",
+    ],
 )
 def test_a_name_is_repeated_only_if_somebody_may_have_mistyped_it(
     wire: Wire, name: str, pointer: str

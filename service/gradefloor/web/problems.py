@@ -26,8 +26,8 @@ MAX_BRIEF: Final = 3
 MAX_COUNTED: Final = 1000
 # Longer than any word of the contract; looking for the nearest one to it would only take time.
 MAX_WORD: Final = 30
-# A name of a field, or a place in a list.
-_NAME: Final = re.compile("[A-Za-z0-9_ -]{1,40}")
+# A name that somebody may have mistyped: short, printable, and neither a mail address nor a telephone number.
+_NAME: Final = re.compile(r"(?!.*@)(?!(?:\D*\d){6})[ -~]{0,40}")
 
 
 class FieldError(TypedDict):
