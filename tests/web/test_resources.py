@@ -76,6 +76,22 @@ def test_the_vocabulary_has_the_words_that_requests_take(client: httpx.Client) -
         assert client.post("/v1/evaluations", json=asked).status_code == 200
 
 
+def test_the_words_of_a_member_are_those_of_the_contract(client: httpx.Client) -> None:
+    schemas = get(client, "/openapi.json")["components"]["schemas"]
+    told = {member["member"]: set(member["words"]) for member in get(client, "/v1/vocabulary")["members"]}
+    places = {
+        "wish.tastes": ("Wish", "tastes"), "wish.warmth": ("Wish", "warmth"),
+        "wish.priorities": ("Wish", "priorities"), "wish.setting.style": ("SettingWish", "style"),
+        "wish.budget.covers": ("Budget", "covers"), "setting.head": ("Setting", "head"),
+        "lead.errand": ("Lead", "errand"),
+    }  # fmt: skip
+    for member, (model, field) in places.items():
+        (schema,) = (
+            part for part in schemas[model]["properties"][field]["anyOf"] if part.get("type") != "null"
+        )
+        assert told[member] == set(schema.get("items", schema)["enum"]), member
+
+
 def test_every_spelling_in_the_vocabulary_is_read_as_it_says(client: httpx.Client) -> None:
     words = get(client, "/v1/vocabulary")
     told = [(spelling, shape["name"]) for shape in words["shapes"] for spelling in shape["spellings"]]

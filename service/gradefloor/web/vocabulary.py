@@ -7,10 +7,11 @@ from fastapi import APIRouter
 from pydantic import Field
 from typing_extensions import TypedDict
 
-from gradefloor.trade import grades, spellings
+from gradefloor.trade import grades, leads, settings, spellings, wishes
 from gradefloor.trade.cells import key
+from gradefloor.trade.rings import SizeSystem
 from gradefloor.trade.shapes import GROUPS, SHAPES
-from gradefloor.trade.stones import METAL_TONES, Material, Origin, Treatment
+from gradefloor.trade.stones import METAL_TONES, Material, Origin, Treatment, Wear
 from gradefloor.web.route import Answer
 
 
@@ -56,6 +57,13 @@ class SharedSpelling(TypedDict):
     shapes: Annotated[list[str], Field(description="Shapes it may stand for.")]
 
 
+class MemberWords(TypedDict):
+    """The words that one member of a request takes."""
+
+    member: Annotated[str, Field(description="Dotted path in a request.", examples=["wish.tastes"])]
+    words: Annotated[list[str], Field(description="Words to send.")]
+
+
 class Vocabulary(TypedDict):
     """All words: the one spelling that requests take, and the many that readings take."""
 
@@ -66,6 +74,7 @@ class Vocabulary(TypedDict):
     materials: Annotated[list[str], Field(description="What a stone may be made of.")]
     origins: Annotated[list[str], Field(description="Mined or made.")]
     treatments: Annotated[list[str], Field(description="Treatments.")]
+    members: Annotated[list[MemberWords], Field(description="Words about rings, wishes and leads.")]
 
 
 _SCALES: Final[tuple[tuple[grades.Scale, Mapping[str, str]], ...]] = (
@@ -76,6 +85,27 @@ _SCALES: Final[tuple[tuple[grades.Scale, Mapping[str, str]], ...]] = (
     (grades.GIRDLE, spellings.GIRDLE_WORDS),
     (grades.CULET, spellings.CULET_WORDS),
 )
+
+
+_MEMBERS: Final[dict[str, object]] = {
+    "setting.head": settings.Head,
+    "setting.shank": settings.Shank,
+    "setting.shoulders": settings.Shoulders,
+    "setting.orientation": settings.Orientation,
+    "side_stones.facet_family": settings.FacetStyle,
+    "wedding_band.shape": settings.BandShape,
+    "finger.system": SizeSystem,
+    "wearer.wear": Wear,
+    "wish.tastes": wishes.Taste,
+    "wish.warmth": wishes.Warmth,
+    "wish.priorities": wishes.Priority,
+    "wish.setting.style": wishes.StyleName,
+    "wish.setting.height": wishes.Height,
+    "wish.budget.covers": wishes.Covers,
+    "lead.gem": leads.Gem,
+    "lead.heirloom": leads.Heirloom,
+    "lead.errand": leads.Errand,
+}
 
 
 def _spellings(table: Mapping[str, str], word: str) -> list[str]:
@@ -113,6 +143,7 @@ VOCABULARY: Final[Vocabulary] = {
     "materials": list(get_args(Material)),
     "origins": list(get_args(Origin)),
     "treatments": list(get_args(Treatment)),
+    "members": [{"member": member, "words": list(get_args(words))} for member, words in _MEMBERS.items()],
 }
 
 
