@@ -14,16 +14,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradefloor.judge.leads import (
-    Weighed,
-    ask_best,
-    askings,
-    core_advice,
-    decisiveness,
-    read_lead,
-    told,
-    weigh,
-)
+from gradefloor.judge.asking import ask_best, askings, core_advice, decisiveness
+from gradefloor.judge.lead_reading import read_lead, told
+from gradefloor.judge.leads import Weighed, weigh
 from gradefloor.judge.wishes import Advising
 from gradefloor.trade.leads import Lead
 from gradefloor.trade.wishes import Wish

@@ -9,7 +9,8 @@ import pytest
 
 from gradefloor.judge.cases import DAY, prove
 from gradefloor.judge.findings import Evaluation
-from gradefloor.judge.leads import read_lead, weigh
+from gradefloor.judge.lead_reading import read_lead
+from gradefloor.judge.leads import weigh
 from gradefloor.judge.rings import judge_ring
 from gradefloor.judge.specimens import choose
 from gradefloor.rules.catalog import Catalog, Release

@@ -8,7 +8,8 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from gradefloor.judge.findings import Evaluation
-from gradefloor.judge.leads import read_lead, weigh
+from gradefloor.judge.lead_reading import read_lead
+from gradefloor.judge.leads import weigh
 from gradefloor.judge.rings import judge_ring
 from gradefloor.judge.specimens import choose
 from gradefloor.judge.stones import evaluate, worst_verdict

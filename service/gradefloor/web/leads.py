@@ -6,19 +6,10 @@ from typing import Annotated, Any
 from fastapi import APIRouter
 from pydantic import Field
 
-from gradefloor.judge import leads
+from gradefloor.judge import lead_reading
 from gradefloor.judge.advice_findings import ADVICE_NOTICE, Conflict
-from gradefloor.judge.leads import (
-    LeadQuestion,
-    Priority,
-    TagAnswer,
-    ask_best,
-    askings,
-    decisiveness,
-    is_an_errand,
-    told,
-    weigh,
-)
+from gradefloor.judge.asking import LeadQuestion, ask_best, askings, decisiveness
+from gradefloor.judge.leads import Priority, TagAnswer, is_an_errand, weigh
 from gradefloor.judge.message_findings import OpenAnswer, ReadAnswer
 from gradefloor.trade.leads import Lead
 from gradefloor.web.advice import with_advice
@@ -73,7 +64,7 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         release, day = service.resolve(request.ruleset, request.as_of)
         rules, lead = with_advice(release.compiled), request.lead
-        lead, reading = leads.read_lead(rules, lead, day)
+        lead, reading = lead_reading.read_lead(rules, lead, day)
         weighed = weigh(rules, lead, day)
         questions: list[LeadQuestion] = []
         if not is_an_errand(lead):
@@ -82,7 +73,7 @@ def routes(router: APIRouter, service: Service) -> None:
                 found.append((asking, decisiveness(rules, asking, day)))
                 await asyncio.sleep(0)
             questions = ask_best(rules, found)
-        read, still_open = told(reading)
+        read, still_open = lead_reading.told(reading)
         members = lead.model_dump(
             mode="json", exclude_none=True, exclude={"id", "message", "language", "wish"}
         )
