@@ -30,14 +30,11 @@ from statsmodels.regression.linear_model import OLS  # type: ignore[import-untyp
 from statsmodels.robust.norms import HuberT  # type: ignore[import-untyped]
 from statsmodels.robust.robust_linear_model import RLM  # type: ignore[import-untyped]
 
+from gradefloor.judge.price_findings import PRICE_NOTICE, PriceFit, PriceGroup, PriceLine
 from gradefloor.judge.prices import (
     DECLINED,
-    PRICE_NOTICE,
     REASONS,
     Priced,
-    PriceFit,
-    PriceGroup,
-    PriceLine,
     place_prices,
 )
 from gradefloor.judge.robust import HUBER_K, Floats, huber, independent

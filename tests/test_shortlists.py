@@ -16,7 +16,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradefloor.judge.shortlists import Shortlist, judge, shortlist
+from gradefloor.judge.shortlist_findings import Shortlist
+from gradefloor.judge.shortlists import judge, shortlist
 from gradefloor.judge.stones import evaluate
 from gradefloor.trade.stones import Context
 from gradefloor.trade.wishes import PricedStone, Wish

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, Decimal
 from typing import Final, NamedTuple
 
-from gradefloor.judge.advice_findings import BudgetAdvice, Conflict, Lever, RowsLeft, TakenOff
+from gradefloor.judge.advice_findings import BudgetAdvice, Conflict, Lever, RowsLeft, ShapeAdvice, TakenOff
 from gradefloor.judge.matches import Listed
 from gradefloor.judge.specimens import Bounds
 from gradefloor.trade.weights import exact
@@ -65,28 +65,30 @@ def _taken(what: str, amount: Decimal) -> TakenOff:
     return {"what": what, "amount": float(amount.quantize(_CENT))}
 
 
-def tell(budget: Budget, reckoned: Reckoned, levers: list[Lever]) -> BudgetAdvice:
-    """The same as it stands in an answer."""
+def advise(budget: Budget, rows: Sequence[Listed]) -> tuple[BudgetAdvice, Conflict | None]:
+    """What the budget covers, the levers that save most, and whether nothing of the list fits into it."""
+    reckoned = reckon(budget)
     left = reckoned.left
-    return {
+    advice: BudgetAdvice = {
         "currency": budget.currency,
         "covers": budget.covers,
         "for_stone": [float(left.low), float(left.high)] if reckoned.settled else None,
         "at_most": float(left.high),
         "taken_off": reckoned.taken_off,
         "open": reckoned.open,
-        "levers": levers,
+        "levers": _best_levers(rows),
     }
+    return advice, _conflict(left, rows)
 
 
-def conflict(reckoned: Reckoned, rows: Sequence[Listed]) -> Conflict | None:
+def _conflict(left: Bounds, rows: Sequence[Listed]) -> Conflict | None:
     """The budget leaves nothing, or no row that meets the wish fits into it."""
     says = None
-    if reckoned.left.high <= 0:
+    if left.high <= 0:
         says = "What the budget has to pay beside the stone leaves nothing for it."
-    elif rows and not any(_admitted(row) and not row.misses for row in rows):
-        without = [r for r in rows if _admitted(r) and [m.part for m in r.misses] == ["budget"]]
-        affordable = any(_admitted(r) and "budget" not in {m.part for m in r.misses} for r in rows)
+    elif rows and not any(row.sound and not row.misses for row in rows):
+        without = [r for r in rows if r.sound and [m.part for m in r.misses] == ["budget"]]
+        affordable = any(r.sound and "budget" not in {m.part for m in r.misses} for r in rows)
         if without:
             says = "No stone of the list that meets the wish is within the budget."
         elif not affordable:
@@ -107,19 +109,21 @@ def conflict(reckoned: Reckoned, rows: Sequence[Listed]) -> Conflict | None:
     }
 
 
-def _admitted(row: Listed) -> bool:
-    return not row.fails
+def tell_rows(shapes: Sequence[ShapeAdvice], rows: Sequence[Listed]) -> None:
+    """Tells each shape advised what of a list is left for it."""
+    for advice in shapes:
+        advice["rows"] = _rows_left(rows, advice["shape"], advice["material"], advice["origin"])
 
 
-def rows_left(rows: Sequence[Listed], shape: str, material: str, origin: str | None) -> RowsLeft:
-    """Rows of one kind within floors, wish and budget."""
+def _rows_left(rows: Sequence[Listed], shape: str, material: str, origin: str | None) -> RowsLeft:
+    """Rows of one kind within floors, wish and budget, whatever their size."""
     found = [
         row
         for row in rows
         if row.candidate.shape == shape
-        and (row.stone.material or "diamond") == material
+        and row.side.material == material
         and (material != "diamond" or (row.stone.origin or "natural") == (origin or "natural"))
-        and _admitted(row)
+        and row.sound
         and {miss.part for miss in row.misses} <= {"carat", "length_mm"}
     ]
     carats = [row.side.carat for row in found if row.side.carat is not None]
@@ -141,20 +145,20 @@ _LETS_GO: Final[dict[str, tuple[frozenset[str], str]]] = {
 }
 
 
-def levers(rows: Sequence[Listed]) -> list[Lever]:
+def _best_levers(rows: Sequence[Listed]) -> list[Lever]:
     """The changes that save most against the cheapest stone which meets the wish; money aside."""
-    met = _cheapest(row for row in rows if _admitted(row) and not _beside_money(row))
+    met = _cheapest(row for row in rows if row.sound and not _beside_money(row))
     found = list(_levers(rows, met))
     found.sort(key=lambda lever: (lever["cheapest"], lever["lever"]))
     return found[:MOST_LEVERS]
 
 
 def _levers(rows: Sequence[Listed], met: Decimal | None) -> Iterator[Lever]:
-    just_under = _cheapest(row for row in rows if _admitted(row) and _only_just_under(row))
+    just_under = _cheapest(row for row in rows if row.sound and _only_just_under(row))
     offers = [("just_under", "A weight up to a tenth under the one wished.", just_under)]
     for name, (parts, says) in _LETS_GO.items():
         least = _cheapest(
-            row for row in rows if _admitted(row) and _beside_money(row) and _beside_money(row) <= parts
+            row for row in rows if row.sound and _beside_money(row) and _beside_money(row) <= parts
         )
         offers.append((name, says, least))
     for name, says, least in offers:

@@ -137,7 +137,7 @@ def _leads(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[F
             continue
         lead, reading = read_lead(rules, lead, day)
         weighed = weigh(rules, lead, day)
-        shapes = [candidate.shape for candidate in choose(rules, weighed.lead.wish or Wish())]
+        shapes = [candidate.shape for candidate in choose(rules, lead.wish or Wish())]
         came: Mapping[str, Any] = {
             "first": shapes[0] if shapes else None,
             "tags": sorted(tag["tag"] for tag in weighed.tags),

@@ -16,20 +16,24 @@ from gradefloor.trade.band_fit import USUAL_CULET_HEIGHT_MM
 from gradefloor.trade.leads import Lead
 from gradefloor.trade.shapes import SHAPES
 from gradefloor.trade.weights import exact
-from gradefloor.trade.wishes import Wish
+from gradefloor.trade.wishes import Taste, Wish
 
+# How far off a calibrated size may face before it is no longer the size wished: house limit, no source.
+_CALIBRATED_OFF: Final = Decimal("0.25")
+# Under this the table stands low: house class, from memory.
+_LOW_MM: Final = Decimal("5.0")
 # From here on a shape serves a taste badly enough to say so.
-_AGAINST = -2
+_AGAINST: Final = -2
 
 # What a failing rule stands between, by its topic, and the members of a ring by their names in a wish.
-_BETWEEN = {
+_BETWEEN: Final = {
     "band": ("wish.wedding_band", "wish.setting"),
     "sides": ("wish.setting.side_shape", "wish.shapes"),
     "durability": ("wish.shapes", "wish.setting"),
     "metal": ("wish.metal",),
     "wear": ("wish.wear", "wish.setting"),
 }
-_MEMBERS = {
+_MEMBERS: Final = {
     "wedding_band": "wish.wedding_band",
     "setting": "wish.setting",
     "side_stones": "wish.setting.side_shape",
@@ -44,30 +48,17 @@ def of_wish(rules: CompiledRules, lead: Lead, as_of: date) -> list[Conflict]:
     """Conflicts that the rules about wishes name."""
     case = LeadCase(lead, as_of)
     return [
-        {
-            "conflict": stamp.rule,
-            "between": sign.triggers(case),
-            "shapes": [],
-            "says": clash.says,
-            "ways_out": list(clash.ways_out),
-        }
+        _conflict(stamp.rule, sign.triggers(case), [], clash.says, clash.ways_out)
         for stamp, clash, sign in rules.advice.clashes
         if sign.holds(case)
     ]
 
 
-OTHER_CURRENCY: Final[Conflict] = {
-    "conflict": "budget",
-    "between": ["wish.budget.currency", "currency"],
-    "shapes": [],
-    "says": "The budget is in another currency than the prices, so it was not held against them.",
-    "ways_out": ["State the budget in the currency of the list."],
-}
-
-# How far off a calibrated size may face before it is no longer the size wished: house limit, no source.
-_CALIBRATED_OFF: Final = Decimal("0.25")
-# Under this the table stands low: house class, from memory.
-_LOW_MM: Final = Decimal("5.0")
+def of_currency() -> Conflict:
+    """A budget that cannot be held against the prices of a list."""
+    says = "The budget is in another currency than the prices, so it was not held against them."
+    ways = ["State the budget in the currency of the list."]
+    return _conflict("budget", ["wish.budget.currency", "currency"], [], says, ways)
 
 
 def of_candidates(rules: CompiledRules, wish: Wish, candidates: Sequence[Candidate]) -> list[Conflict]:
@@ -145,14 +136,6 @@ def of_height(specimen: Specimen) -> Iterator[Conflict]:
         yield _conflict("height", between, [specimen.candidate.shape], says, ways)
 
 
-def _conflict(
-    name: str, between: list[str], shapes: Sequence[str], says: str, ways_out: list[str]
-) -> Conflict:
-    return {
-        "conflict": name, "between": between, "shapes": list(shapes), "says": says, "ways_out": ways_out,
-    }  # fmt: skip
-
-
 def of_look(wish: Wish, candidates: Sequence[Candidate]) -> Iterator[Conflict]:
     """Shapes that have no look of the name that is wished."""
     for candidate in candidates:
@@ -160,13 +143,9 @@ def of_look(wish: Wish, candidates: Sequence[Candidate]) -> Iterator[Conflict]:
         if wish.look is None or look is None or wish.look in candidate.looks:
             continue
         names = ", ".join(band.look.replace("_", " ") for band in look.bands)
-        yield {
-            "conflict": look.stamp.rule,
-            "between": ["wish.look", "wish.shapes"],
-            "shapes": [candidate.shape],
-            "says": f"The {SHAPES[candidate.shape].title} has no look of the name that is wished.",
-            "ways_out": [f"One of its own: {names}.", "Another shape."],
-        }
+        says = f"The {SHAPES[candidate.shape].title} has no look of the name that is wished."
+        ways = [f"One of its own: {names}.", "Another shape."]
+        yield _conflict(look.stamp.rule, ["wish.look", "wish.shapes"], [candidate.shape], says, ways)
 
 
 def of_taste(rules: CompiledRules, wish: Wish, candidates: Sequence[Candidate]) -> Iterator[Conflict]:
@@ -177,21 +156,17 @@ def of_taste(rules: CompiledRules, wish: Wish, candidates: Sequence[Candidate]) 
         for taste, points in candidate.tastes.items():
             if points > _AGAINST:
                 continue
-            yield {
-                "conflict": candidate.stamp.rule,
-                "between": ["wish.shapes", "wish.tastes"],
-                "shapes": [candidate.shape],
-                "says": f"{candidate.character.title}: the opposite of {taste.replace('_', ' ')}.",
-                "ways_out": [f"Look at {_best(rules, taste)} beside it.", "Let the taste go."],
-            }
+            says = f"{candidate.character.title}: the opposite of {taste.replace('_', ' ')}."
+            ways = [f"Look at {_best(rules, taste)} beside it.", "Let the taste go."]
+            between = ["wish.shapes", "wish.tastes"]
+            yield _conflict(candidate.stamp.rule, between, [candidate.shape], says, ways)
 
 
-def _best(rules: CompiledRules, taste: str) -> str:
+def _best(rules: CompiledRules, taste: Taste) -> str:
     """The shapes that serve a taste best, in words."""
-    serves = {shape: dict(found.serves) for shape, (_, found) in rules.advice.characters.items()}
-    points = {shape: int(tastes.get(taste, 0)) for shape, tastes in serves.items()}  # type: ignore[call-overload]
-    titles = [SHAPES[shape].title for shape, value in points.items() if value == max(points.values())]
-    return " or ".join(titles)
+    points = {shape: found.serves.get(taste, 0) for shape, (_, found) in rules.advice.characters.items()}
+    most = max(points.values())
+    return " or ".join(SHAPES[shape].title for shape, value in points.items() if value == most)
 
 
 def of_ring(tried: Tried) -> Iterator[Conflict]:
@@ -201,20 +176,22 @@ def of_ring(tried: Tried) -> Iterator[Conflict]:
             continue
         levers = [lever["says"] for lever in tell_levers(tried.ring)] if finding["topic"] == "band" else []
         heads = dict.fromkeys(change["field"].partition(".")[0] for change in finding["change"])
-        yield {
-            "conflict": finding["rule"],
-            "between": list(
-                dict.fromkeys(
-                    [
-                        *_BETWEEN.get(finding["topic"], ("wish.setting",)),
-                        *(_MEMBERS[head] for head in heads if head in _MEMBERS),
-                    ]
-                )
-            ),
-            "shapes": [tried.ring.center.shape],
-            "says": finding["reason"],
-            "ways_out": levers or [finding["remedy"] or finding["reason"]],
-        }
+        between = [
+            *_BETWEEN.get(finding["topic"], ("wish.setting",)),
+            *(_MEMBERS[head] for head in heads if head in _MEMBERS),
+        ]
+        ways = levers or [finding["remedy"] or finding["reason"]]
+        shapes = [tried.ring.center.shape]
+        yield _conflict(finding["rule"], list(dict.fromkeys(between)), shapes, finding["reason"], ways)
+
+
+def _conflict(
+    name: str, between: list[str], shapes: Sequence[str], says: str, ways_out: Sequence[str]
+) -> Conflict:
+    return {
+        "conflict": name, "between": between, "shapes": list(shapes), "says": says,
+        "ways_out": list(ways_out),
+    }  # fmt: skip
 
 
 def joined(conflicts: Sequence[Conflict]) -> list[Conflict]:

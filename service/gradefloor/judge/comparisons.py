@@ -1,19 +1,23 @@
 """Stones side by side, or shapes at one weight before there is a stone. Nothing here says which is better."""
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import combinations
-from typing import Annotated, Final, NotRequired
+from typing import Annotated, Final, NamedTuple, NotRequired
 
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from gradefloor.judge.advice_findings import ShapeAdvice
 from gradefloor.judge.differences import Difference, Side, differences
 from gradefloor.judge.findings import Measures, Question
+from gradefloor.judge.wishes import Advising
 from gradefloor.rules.findings import Finding
 from gradefloor.rules.tables import CompiledRules
-from gradefloor.trade.shapes import CIRCULAR, SHAPES
+from gradefloor.trade.shapes import CIRCULAR, SHAPES, ShapeName
 from gradefloor.trade.stones import Context
+from gradefloor.trade.wishes import Wish
 
 _TENTH: Final = Decimal("0.1")
 _CENT: Final = Decimal("0.01")
@@ -100,14 +104,36 @@ class Note(TypedDict):
 class Comparison(TypedDict):
     """Stones side by side."""
 
-    visible: list[Compared]
-    on_paper: list[Compared]
+    visible: Annotated[list[Compared], Field(description="Differences that an eye can see, face up.")]
+    on_paper: Annotated[list[Compared], Field(description="Differences that only a report or a lens shows.")]
     largest: Annotated[
         list[int], Field(description="Places by face-up area, computed from millimetres, the largest first.")
     ]
-    price_steps: list[PriceSteps]
-    stones: list[ComparedStone]
-    notes: list[Note]
+    price_steps: Annotated[
+        list[PriceSteps], Field(description="For each two with prices, what the dearer costs more a step.")
+    ]
+    stones: Annotated[list[ComparedStone], Field(description="Each stone, in the order of the request.")]
+    notes: Annotated[list[Note], Field(description="What else is worth saying.")]
+
+
+class Usual(NamedTuple):
+    """For each shape that the rules advise about the stone to look for, judged, and what is advised of it."""
+
+    sides: list[Side]
+    shapes: list[ShapeAdvice]
+
+
+def usual_stones(
+    rules: CompiledRules, shapes: Sequence[ShapeName], carat: float, context: Context | None, as_of: date
+) -> Usual:
+    """Shapes at one weight before there is a stone, in their order."""
+    usual = Usual([], [])
+    for shape in shapes:
+        wish = Wish(shapes=[shape], carat=[carat, carat], metal=context and context.metal)
+        advising = Advising(rules, wish, as_of)
+        usual.shapes.extend(advising.each_shape(settings=False))
+        usual.sides.extend(Side(found.stone, found.evaluation) for found in advising.specimens)
+    return usual
 
 
 def compare(rules: CompiledRules, sides: Sequence[Side], context: Context | None) -> Comparison:

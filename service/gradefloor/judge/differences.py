@@ -1,17 +1,20 @@
 """How two stones differ: what an eye can see apart, face up, and what only paper shows."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cached_property
 from typing import Final, NamedTuple
 
 from gradefloor.judge.findings import Evaluation
+from gradefloor.judge.stones import evaluate
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.grades import CLARITY, COLOR, FINISH, FLUORESCENCE, Scale, Span
 from gradefloor.trade.outlines import face_up_mm2
 from gradefloor.trade.stones import METAL_TONES, Context, Stone, length_and_width, ratio
 from gradefloor.trade.weights import exact, faces_like_carat
+from gradefloor.trade.wishes import PricedStone
 
 _TENTH: Final = Decimal("0.1")
 
@@ -20,8 +23,6 @@ _OBSERVED: Final = ("bow_tie", "windowing", "haze", "tint")
 _ON_PAPER: Final[dict[str, Scale]] = {
     "polish": FINISH, "symmetry": FINISH, "cut_grade": FINISH, "fluorescence": FLUORESCENCE,
 }  # fmt: skip
-
-
 _KINDS: Final = {
     "material": "Weight, fire and hardness differ: compare them by millimetres, and side by side in hand.",
     "origin": "No eye tells them apart; a laboratory does, and they are worth different sums.",
@@ -83,6 +84,12 @@ class Side:
     @property
     def asks(self) -> int:
         return sum(finding["verdict"] == "ask" for finding in self.evaluation["findings"])
+
+
+def judge_side(rules: CompiledRules, stone: PricedStone, context: Context | None, as_of: date) -> Side:
+    """A stone with its price, judged."""
+    price = None if stone.price is None else exact(stone.price)
+    return Side(stone, evaluate(rules, stone, context, as_of), price)
 
 
 class Difference(NamedTuple):
@@ -151,8 +158,8 @@ def _ratio(rules: CompiledRules, one: Side, other: Side) -> Difference | None:
 def _color(rules: CompiledRules, one: Side, other: Side, context: Context | None) -> Difference | None:
     """Letters weighed by how many of them show in each shape: three in steps are fewer than in a radiant."""
     a, b = one.span(COLOR), other.span(COLOR)
-    if a is None or b is None or a == b:
-        return None
+    if a is None or b is None or sum(a) == sum(b):
+        return None  # the same, or one within the other: nobody can say which is whiter
     warm = context is not None and context.metal is not None and METAL_TONES[context.metal] == "warm"
     shades = [
         [Fraction(rank, _letters(rules, side, warm=warm)) for rank in span]
@@ -160,8 +167,6 @@ def _color(rules: CompiledRules, one: Side, other: Side, context: Context | None
     ]
     (best, worst), (best_other, worst_other) = shades
     visible = max(best_other - worst, best - worst_other) >= 1
-    if sum(a) == sum(b):
-        return None  # one range lies within the other: nobody can say which is whiter
     ends = [sum(shade) for shade in shades]
     whiter = None if ends[0] == ends[1] else 0 if ends[0] < ends[1] else 1
     letters = abs(Decimal(sum(a) - sum(b)) / 2)
@@ -227,7 +232,7 @@ def _weight(one: Side, other: Side) -> Difference | None:
     if a is None or b is None or a == b or one.material != other.material:
         return None
     says = f"{abs(a - b)} ct: a scale tells, an eye sees the millimetres."
-    return Difference("carat", (f"{a} ct", f"{b} ct"), False, says, None, None, abs(a - b))
+    return Difference("carat", (f"{a} ct", f"{b} ct"), False, says, None, None)
 
 
 def _depth(one: Side, other: Side) -> Difference | None:

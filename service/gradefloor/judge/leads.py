@@ -54,9 +54,8 @@ class Priority(TypedDict):
 
 @dataclass(frozen=True)
 class Weighed:
-    """A lead with what the rules say of it."""
+    """What the rules say of a lead."""
 
-    lead: Lead
     tags: list[TagAnswer]
     conflicts: list[Conflict]
     priority: Priority | None
@@ -69,7 +68,7 @@ def weigh(rules: CompiledRules, lead: Lead, as_of: date) -> Weighed:
         _tag(stamp, tag, sign.triggers(case)) for stamp, tag, sign in rules.advice.tags if sign.holds(case)
     ]
     conflicts = [] if is_an_errand(lead) else list(look_ahead(rules, lead, as_of).conflicts)
-    return Weighed(lead, tags, conflicts, _priority(rules, lead, as_of, tags, conflicts))
+    return Weighed(tags, conflicts, _priority(rules, lead, as_of, tags, conflicts))
 
 
 def is_an_errand(lead: Lead) -> bool:

@@ -4,13 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import Annotated, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import orjson
-from pydantic import Field
-from typing_extensions import TypedDict
 
 from gradefloor.judge.differences import Side
+from gradefloor.judge.shortlist_findings import Term
 from gradefloor.judge.specimens import Bounds, Candidate, bounds, meant
 from gradefloor.judge.wording import with_article
 from gradefloor.rules.findings import Finding
@@ -48,15 +47,6 @@ class Miss(NamedTuple):
     final: bool = False
 
 
-class Term(TypedDict):
-    """Points that one merit adds to the sum."""
-
-    merit: Annotated[str, Field(description="What it counts: shape, size, look, color and others.")]
-    points: Annotated[float, Field(description="Points earned.")]
-    of: Annotated[float, Field(description="Points for a full hit, with the priorities of the wish.")]
-    rule: Annotated[str, Field(description="Id of the rule that sets them.")]
-
-
 @dataclass(frozen=True)
 class Listed:
     """One stone of a list, judged, and the candidate that its shape makes under the wish."""
@@ -81,6 +71,11 @@ class Listed:
     @cached_property
     def fails(self) -> list[Finding]:
         return [finding for finding in self.findings if finding["verdict"] == "fail"]
+
+    @property
+    def sound(self) -> bool:
+        """Whether no rule fails it."""
+        return not self.fails
 
     # Misses
 
@@ -152,8 +147,8 @@ class Listed:
 
     def _origin(self) -> Miss | None:
         stone = self.stone
-        if (stone.material or "diamond") not in (self.wish.materials or ("diamond",)):
-            return Miss("materials", f"{(stone.material or 'diamond').replace('_', ' ')}", _ONE, final=True)
+        if self.side.material not in (self.wish.materials or ("diamond",)):
+            return Miss("materials", self.side.material.replace("_", " "), _ONE, final=True)
         if not self.wish.origins or stone.origin in self.wish.origins:
             return None
         if stone.origin is None:
@@ -188,13 +183,8 @@ class Listed:
             "proportions": self._proportions_hit(),
             "price": self._price_hit(),
         }
-        return [
-            self._term(merit, hit) for merit, hit in hits.items() if hit is not None and merit in self._merits
-        ]
-
-    @property
-    def _merits(self) -> set[str]:
-        return set(self.candidate.rules.advice.merits)
+        counted = self.candidate.rules.advice.merits
+        return [self._term(merit, hit) for merit, hit in hits.items() if hit is not None and merit in counted]
 
     def _term(self, merit: str, hit: Decimal) -> Term:
         stamp, rule = self.candidate.rules.advice.merits[merit]
@@ -222,7 +212,7 @@ class Listed:
 
     def _grade_hit(self, scale: Scale, wished: str | None) -> Decimal | None:
         span, points = self.side.span(scale), self._points
-        if span is None or points is None or (self.stone.material or "diamond") != "diamond":
+        if span is None or points is None or self.side.material != "diamond":
             return None
         floors = [floor for _, floor, _ in self.candidate.floors() if floor.scale is scale]
         ranks = [floor.band(points).on_paper for floor in floors] + ([scale.rank(wished)] if wished else [])
@@ -236,7 +226,7 @@ class Listed:
         if self.side.carat is None or self.side.sides_mm is None:
             return None
         like = faces_like_carat(self.stone.shape, *self.side.sides_mm)
-        if like is None or (self.stone.material or "diamond") != "diamond":
+        if like is None or self.side.material != "diamond":
             return None
         return (like / self.side.carat - _ONE) / (2 * _SPREAD_REACH) + _ONE / 2
 

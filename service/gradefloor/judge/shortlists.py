@@ -5,106 +5,27 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from statistics import median
-from typing import Annotated, Final, NotRequired
-
-from pydantic import Field
-from typing_extensions import TypedDict
+from typing import Final
 
 from gradefloor.judge import clashes
 from gradefloor.judge.advice_findings import Conflict
 from gradefloor.judge.budgets import reckon
-from gradefloor.judge.differences import Difference, Side, differences
+from gradefloor.judge.differences import Difference, Side, differences, judge_side
 from gradefloor.judge.dominance import undominated
-from gradefloor.judge.findings import Measures, Question
-from gradefloor.judge.matches import Listed, Term
-from gradefloor.judge.prices import Priced, PriceFit, PricePlace, place_prices
+from gradefloor.judge.matches import Listed
+from gradefloor.judge.price_findings import PricePlace
+from gradefloor.judge.prices import Priced, place_prices
+from gradefloor.judge.shortlist_findings import NearMiss, Pick, Shortlist, Tradeoff
 from gradefloor.judge.specimens import Candidate, choose, context_of, nearest_character
-from gradefloor.judge.stones import evaluate
-from gradefloor.rules.findings import Changed
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.stones import Context
-from gradefloor.trade.weights import exact
 from gradefloor.trade.wishes import PricedStone, Wish
 
 # A stone is only worth another role if an eye or a purse would notice: common practice, no source.
 _LARGER: Final = Decimal("1.03")
 _CHEAPER: Final = Decimal("0.95")
 MOST_NEAR: Final = 5
-
-
-class Tradeoff(TypedDict):
-    """One thing gained or given up against the first pick."""
-
-    about: Annotated[str, Field(description="spread, color, clarity, price and others.")]
-    says: Annotated[str, Field(description="How much, in words.")]
-    visible: Annotated[bool, Field(description="Whether an eye can see it, face up.")]
-
-
-class Pick(TypedDict):
-    """One stone worth showing."""
-
-    role: Annotated[
-        str,
-        Field(description="closest, most_spread, most_for_money, bends_a_wish or runner_up."),
-    ]
-    also: Annotated[list[str], Field(description="Other roles that this same stone would have.")]
-    index: Annotated[int, Field(description="Place in the request, from 0.")]
-    stone_id: Annotated[str | None, Field(description="Your reference, repeated.")]
-    verdict: Annotated[str, Field(description="pass, or ask with its questions; never fail.")]
-    questions: Annotated[list[Question], Field(description="What to learn before it is recommended.")]
-    price: Annotated[float | None, Field(description="Price as sent.")]
-    measures: Measures
-    gains: Annotated[list[Tradeoff], Field(description="What it has over the first pick.")]
-    gives_up: Annotated[list[Tradeoff], Field(description="What the first pick has over it.")]
-    differs: Annotated[
-        list[Tradeoff], Field(description="What is neither better nor worse: outline, origin, material.")
-    ]
-    bends: Annotated[list[str], Field(description="Parts of the wish that it does not meet, in words.")]
-    points: Annotated[float, Field(description="Sum of the terms.")]
-    terms: Annotated[list[Term], Field(description="Every term of the ranking.")]
-    price_place: NotRequired[PricePlace]
-
-
-class NearMiss(TypedDict):
-    """A stone that one change would admit."""
-
-    index: Annotated[int, Field(description="Place in the request, from 0.")]
-    stone_id: Annotated[str | None, Field(description="Your reference, repeated.")]
-    because: Annotated[str, Field(description="What keeps it out: a rule's reason, or a part of the wish.")]
-    rule: Annotated[str | None, Field(description="Id of that rule; null where it is the wish.")]
-    remedy: Annotated[str, Field(description="Smallest change that would admit it, in words.")]
-    change: Annotated[list[Changed], Field(description="The same as data, where a rule keeps it out.")]
-
-
-class Dropped(TypedDict):
-    """How many were left out, and why; each counted once."""
-
-    unreadable: Annotated[int, Field(description="Could not be read.")]
-    below_floor: Annotated[int, Field(description="Fail a rule.")]
-    not_advised: Annotated[int, Field(description="Of a shape about which these rules do not advise.")]
-    beside_the_wish: Annotated[
-        int, Field(description="Miss more than one part of the wish, or one that is ruled out, or by far.")
-    ]
-    bends_one: Annotated[int, Field(description="Miss one part of the wish, and were not picked.")]
-    dominated: Annotated[
-        int,
-        Field(
-            description="Another of the same shape, material, origin and laboratory costs no more, shows no "
-            "less, is no lower in color, clarity, certainty and fit to the wish, and better in one of them."
-        ),
-    ]
-    not_picked: Annotated[int, Field(description="Good enough, and no role was left for them.")]
-
-
-class Shortlist(TypedDict):
-    """Stones worth showing."""
-
-    picks: list[Pick]
-    near_misses: list[NearMiss]
-    conflicts: list[Conflict]
-    dropped: Dropped
-    price_fit: PriceFit
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +39,7 @@ class Judged:
 
 def judge(rules: CompiledRules, index: int, stone: PricedStone, wish: Wish, as_of: date) -> Judged:
     """One stone of a list, judged as the center that is wished."""
-    price = None if stone.price is None else exact(stone.price)
-    return Judged(index, stone, Side(stone, evaluate(rules, stone, context_of(wish), as_of), price))
+    return Judged(index, stone, judge_side(rules, stone, context_of(wish), as_of))
 
 
 def hold_against(rules: CompiledRules, wish: Wish, judged: Sequence[Judged]) -> list[Listed]:
@@ -130,8 +50,8 @@ def hold_against(rules: CompiledRules, wish: Wish, judged: Sequence[Judged]) -> 
     candidates: dict[tuple[str, object, object], Candidate] = {}
     rows: list[Listed] = []
     for one in judged:
-        stone, material = one.stone, one.stone.material or "diamond"
-        shape = nearest_character(rules, stone.shape)
+        stone = one.stone
+        shape, material = nearest_character(rules, stone.shape), stone.material or "diamond"
         if shape is None:
             continue
         key = (shape, material, stone.origin)
@@ -151,12 +71,12 @@ def shortlist(
     """
     mixed: list[Conflict] = []
     if wish.budget is not None and wish.budget.currency not in {None, currency}:
-        mixed.append(clashes.OTHER_CURRENCY)
+        mixed.append(clashes.of_currency())
         wish = wish.model_copy(update={"budget": None})
     rows = hold_against(rules, wish, judged)
     context = context_of(wish)
     fit, places = place_prices([Priced(one.index, one.stone, one.stone.price) for one in judged])
-    sound = [row for row in rows if not row.fails]
+    sound = [row for row in rows if row.sound]
     met = [row for row in sound if not row.misses]
     bending = [row for row in sound if row.misses and not row.ruled_out]
     kept = _kept(met)
@@ -199,7 +119,7 @@ def _kept(rows: Sequence[Listed]) -> list[Listed]:
             continue
         report = row.stone.report
         issuer = report.issuer.casefold() if report and report.issuer else None
-        kind = (row.stone.shape, row.stone.material or "diamond", row.stone.origin, issuer)
+        kind = (row.stone.shape, row.side.material, row.stone.origin, issuer)
         kinds.setdefault(kind, []).append(row)
     for members in kinds.values():
         beaten = undominated([_point(row) or () for row in members])
@@ -267,8 +187,7 @@ def _by_miss(row: Listed) -> tuple[Decimal, tuple[float, bool, Decimal, bytes]]:
 
 def _alike(row: Listed, first: Listed) -> bool:
     """Of one material and origin."""
-    one, other = row.stone, first.stone
-    return (one.material or "diamond", one.origin) == (other.material or "diamond", other.origin)
+    return (row.side.material, row.stone.origin) == (first.side.material, first.stone.origin)
 
 
 def _worth_it(role: str, first: Listed, found: Listed) -> bool:
@@ -367,7 +286,7 @@ def _price_tradeoff(first: Listed, row: Listed) -> tuple[bool, Tradeoff] | None:
 def _near_misses(rows: Sequence[Listed], bending: Sequence[Listed]) -> list[NearMiss]:
     """One failing rule and nothing else, or one part of the wish; the smallest step first."""
     found = [(Decimal(len(row.fails)), row) for row in rows if len(row.fails) == 1 and not row.misses]
-    found += [(row.misses[0].off, row) for row in bending if not row.misses[0].final]
+    found += [(row.misses[0].off, row) for row in bending]
     found.sort(key=lambda near: (near[0], near[1].ranked()))
     return [_near(row) for _, row in found[:MOST_NEAR]]
 
@@ -386,23 +305,18 @@ _LET_GO: Final = {
 
 
 def _near(row: Listed) -> NearMiss:
-    told: NearMiss = {
-        "index": row.index,
-        "stone_id": row.stone.id,
-        "because": "",
-        "rule": None,
-        "remedy": "",
-        "change": [],
-    }
     if row.fails:
         finding = row.fails[0]
-        told |= {
-            "because": finding["reason"],
-            "rule": finding["rule"],
-            "remedy": finding["remedy"] or "",
-            "change": finding["change"],
-        }
+        because, remedy = finding["reason"], finding["remedy"] or ""
+        rule, change = finding["rule"], finding["change"]
     else:
         miss = row.misses[0]
-        told |= {"because": f"It is {miss.says}.", "remedy": _LET_GO[miss.part]}
-    return told
+        because, remedy, rule, change = f"It is {miss.says}.", _LET_GO[miss.part], None, []
+    return {
+        "index": row.index,
+        "stone_id": row.stone.id,
+        "because": because,
+        "rule": rule,
+        "remedy": remedy,
+        "change": change,
+    }

@@ -17,7 +17,7 @@ from gradefloor.trade.grades import CLARITY, COLOR, FINISH, Scale
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 from gradefloor.trade.stones import METAL_TONES, Context, Material, Origin, Stone
 from gradefloor.trade.weights import Size, exact, faces_like_carat, laboratory_points, usual_size
-from gradefloor.trade.wishes import Wish
+from gradefloor.trade.wishes import Taste, Wish
 
 _HUNDREDTH: Final = Decimal("0.01")
 
@@ -76,7 +76,7 @@ class Candidate:
     character: Character
 
     @cached_property
-    def tastes(self) -> dict[str, int]:
+    def tastes(self) -> dict[Taste, int]:
         """How well the shape serves each taste wished."""
         return {taste: self.character.serves.get(taste, 0) for taste in self.wish.tastes or ()}
 
@@ -101,10 +101,15 @@ class Candidate:
         return [] if look is None else list(look.bands)
 
     @cached_property
+    def _look_ends(self) -> tuple[Decimal | None, Decimal | None]:
+        """First ratio inside the looks and first one above them; None where they have no end."""
+        chosen = [band for band in self._look_bands if band.look in self.looks]
+        return chosen[0].from_, chosen[-1].below
+
+    @cached_property
     def ratio(self) -> Bounds:
         """Length to width to look for."""
-        chosen = [band for band in self._look_bands if band.look in self.looks]
-        low, high = chosen[0].from_, chosen[-1].below
+        low, high = self._look_ends
         if low is None:
             axis = SHAPES[self.shape].length_is_axis and high is not None
             low = high - OPEN_RATIO if axis and high is not None else Decimal(1)
@@ -112,8 +117,7 @@ class Candidate:
 
     def ratio_off(self, ratio: Decimal) -> Decimal:
         """How far a ratio lies outside the looks; an open look has no end."""
-        chosen = [band for band in self._look_bands if band.look in self.looks]
-        low, below = chosen[0].from_, chosen[-1].below
+        low, below = self._look_ends
         under = Decimal(0) if low is None else low - ratio
         over = Decimal(0) if below is None else ratio - (below - _HUNDREDTH)
         return max(Decimal(0), under, over)

@@ -22,7 +22,8 @@ from gradefloor.judge.ring_findings import RankedSetting
 from gradefloor.judge.settings import Tried, tell, try_settings
 from gradefloor.judge.specimens import Bounds, Candidate, Specimen, choose, judge_specimen
 from gradefloor.rules.tables import CompiledRules
-from gradefloor.trade.assembly import Ring
+from gradefloor.trade.assembly import USUAL_SHANK_THICKNESS_MM, USUAL_SHANK_WIDTH_MM, Ring
+from gradefloor.trade.band_fit import USUAL_CULET_HEIGHT_MM
 from gradefloor.trade.leads import Lead
 from gradefloor.trade.outlines import face_up_mm2
 from gradefloor.trade.settings import Setting, SideStone, Wearer
@@ -39,7 +40,6 @@ MOST_SETTINGS: Final = 3
 # Height of the table above the finger that a standard and a high setting aim at, in mm: the middle of 5.0 to
 # 6.5, and half a millimetre above it. From memory, no source.
 _AIMED_MM: Final[dict[Height, Decimal]] = {"standard": Decimal("5.75"), "high": Decimal("7.0")}
-_LOWEST_CULET_MM: Final = Decimal("1.0")
 
 # What somebody gives up unwillingly who has this priority.
 _HELD: Final[dict[Priority, tuple[str, ...]]] = {
@@ -104,8 +104,8 @@ def ring_of(rules: CompiledRules, specimen: Specimen) -> Ring:
     setting = Setting(
         metal=wish.metal,
         culet_height_mm=_culet_height_mm(wish, stone.depth_mm),
-        shank_width_mm=2.0,
-        shank_thickness_mm=1.8,
+        shank_width_mm=float(USUAL_SHANK_WIDTH_MM),
+        shank_thickness_mm=float(USUAL_SHANK_THICKNESS_MM),
     )
     wearer = Wearer(wear=wish.wear, avoids=wish.avoids) if wish.wear or wish.avoids else None
     return Ring(stone, setting, _sides(rules, wish, stone.shape), wish.wedding_band, wish.finger, wearer)
@@ -117,8 +117,8 @@ def _culet_height_mm(wish: Wish, depth_mm: float | None) -> float | None:
     if height is None or depth_mm is None:
         return None
     if height == "low":
-        return float(_LOWEST_CULET_MM)
-    return float(max(_LOWEST_CULET_MM, _AIMED_MM[height] - exact(depth_mm)))
+        return float(USUAL_CULET_HEIGHT_MM)
+    return float(max(USUAL_CULET_HEIGHT_MM, _AIMED_MM[height] - exact(depth_mm)))
 
 
 def _sides(rules: CompiledRules, wish: Wish, center: str) -> Sequence[SideStone]:

@@ -1,7 +1,7 @@
 """What the routes of advice share: a version that has such rules, and lists of priced stones."""
 
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from gradefloor.judge.shortlists import Judged, judge
 from gradefloor.rules.tables import CompiledRules
@@ -9,9 +9,9 @@ from gradefloor.trade.wishes import PricedStone, Wish
 from gradefloor.web.lists import read_each
 from gradefloor.web.problems import Problem, ProblemError
 
-MAX_PRICED = 5_000
+MAX_PRICED: Final = 5_000
 # Problems of a list that are told one by one; their number is told, too.
-MAX_TOLD = 50
+MAX_TOLD: Final = 50
 
 
 def with_advice(rules: CompiledRules) -> CompiledRules:

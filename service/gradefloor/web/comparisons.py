@@ -1,6 +1,5 @@
 """`/v1/comparisons` and `/v1/opinions`: stones beside each other, and one stone under several rule sets."""
 
-from datetime import date
 from typing import Annotated, Any, ClassVar, Final
 
 from fastapi import APIRouter
@@ -9,17 +8,14 @@ from typing_extensions import TypedDict
 
 from gradefloor import __version__
 from gradefloor.judge.advice_findings import ADVICE_NOTICE, ShapeAdvice
-from gradefloor.judge.comparisons import Compared, ComparedStone, Note, PriceSteps, compare
-from gradefloor.judge.differences import Side
+from gradefloor.judge.comparisons import Comparison, compare, usual_stones
+from gradefloor.judge.differences import judge_side
 from gradefloor.judge.findings import NOTICE, Evaluation
 from gradefloor.judge.opinions import Agreement, Disagreement, where_they_meet
 from gradefloor.judge.stones import evaluate
-from gradefloor.judge.wishes import Advising
-from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.shapes import ShapeName
 from gradefloor.trade.stones import Carat, Context, Stone, Wire
-from gradefloor.trade.weights import exact
-from gradefloor.trade.wishes import PricedStone, Wish
+from gradefloor.trade.wishes import PricedStone
 from gradefloor.web import gate
 from gradefloor.web.advice import with_advice
 from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
@@ -67,25 +63,15 @@ class ComparisonRequest(AskedOfStones):
         return self
 
 
-class ComparisonAnswer(Answered):
+class ComparisonAnswer(Answered, Comparison):
     """Stones side by side."""
 
-    visible: Annotated[list[Compared], Field(description="Differences that an eye can see, face up.")]
-    on_paper: Annotated[list[Compared], Field(description="Differences that only a report or a lens shows.")]
-    largest: Annotated[
-        list[int], Field(description="Places by face-up area, computed from millimetres, the largest first.")
-    ]
-    price_steps: Annotated[
-        list[PriceSteps], Field(description="For each two with prices, what the dearer costs more a step.")
-    ]
-    stones: Annotated[list[ComparedStone], Field(description="Each stone, in the order of the request.")]
     shapes: Annotated[
         list[ShapeAdvice],
         Field(
             description="Where shapes were asked for, what to look for in each; the stones are usual ones."
         ),
     ]
-    notes: Annotated[list[Note], Field(description="What else is worth saying.")]
     notice: Annotated[str, Field(description="What this answer is not.")]
 
 
@@ -129,19 +115,12 @@ def routes(router: APIRouter, service: Service) -> None:
         release, day = service.resolve(request.ruleset, request.as_of)
         rules, context = with_advice(release.compiled), request.context
         shapes: list[ShapeAdvice] = []
-        if request.stones is not None:
-            sides = [
-                Side(
-                    stone,
-                    evaluate(rules, stone, context, day),
-                    None if stone.price is None else exact(stone.price),
-                )
-                for stone in request.stones
-            ]
+        if request.shapes is None or request.carat is None:
+            sides = [judge_side(rules, stone, context, day) for stone in request.stones or ()]
         else:
-            sides, shapes = _usual_stones(rules, request, day)
+            sides, shapes = usual_stones(rules, request.shapes, request.carat, context, day)
         found = compare(rules, sides, context)
-        if request.shapes is not None and len(sides) < len(request.shapes):
+        if len(sides) < len(request.shapes or ()):
             found["notes"].append({"about": "unsaid", "says": NOT_ADVISED})
         return {
             **around(release, day),
@@ -173,17 +152,3 @@ def routes(router: APIRouter, service: Service) -> None:
             "differ": differ,
             "notice": NOTICE,
         }
-
-
-def _usual_stones(
-    rules: CompiledRules, request: ComparisonRequest, day: date
-) -> tuple[list[Side], list[ShapeAdvice]]:
-    """For each shape the stone to look for at that weight, in the order of the request."""
-    metal = None if request.context is None else request.context.metal
-    sides, told = list[Side](), list[ShapeAdvice]()
-    for shape in request.shapes or ():
-        wish = Wish(shapes=[shape], carat=[request.carat] * 2, metal=metal)
-        advising = Advising(rules, wish, day)
-        told += advising.each_shape(settings=False)
-        sides += [Side(found.stone, found.evaluation) for found in advising.specimens]
-    return sides, told

@@ -6,9 +6,9 @@ from fastapi import APIRouter
 from pydantic import Field, SkipValidation
 from starlette.concurrency import run_in_threadpool
 
-from gradefloor.judge.advice_findings import ADVICE_NOTICE, Conflict
-from gradefloor.judge.prices import PriceFit
-from gradefloor.judge.shortlists import Dropped, NearMiss, Pick, shortlist
+from gradefloor.judge.advice_findings import ADVICE_NOTICE
+from gradefloor.judge.shortlist_findings import Shortlist
+from gradefloor.judge.shortlists import shortlist
 from gradefloor.trade.wishes import Currency, PricedStone, Wish
 from gradefloor.web import gate
 from gradefloor.web.advice import MAX_PRICED, judge_listed, with_advice
@@ -30,19 +30,10 @@ class ShortlistRequest(Asked):
     )
 
 
-class ShortlistAnswer(Answered):
+class ShortlistAnswer(Answered, Shortlist):
     """Stones worth showing."""
 
     currency: Annotated[str, Field(description="Currency of all prices, repeated.")]
-    picks: Annotated[
-        list[Pick], Field(description="Two to four stones, each for another reason; fewer where no more fit.")
-    ]
-    near_misses: Annotated[list[NearMiss], Field(description="At most five that one change would admit.")]
-    conflicts: Annotated[
-        list[Conflict], Field(description="What of the wish cannot be had, or not be held against this list.")
-    ]
-    dropped: Annotated[Dropped, Field(description="How many were left out, and why.")]
-    price_fit: Annotated[PriceFit, Field(description="How prices of this list hang on weight and grades.")]
     problems: Annotated[
         list[Problem], Field(description="Stones of the list that could not be read, at most 50.")
     ]

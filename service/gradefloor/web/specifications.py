@@ -67,16 +67,10 @@ def routes(router: APIRouter, service: Service) -> None:
         conflicts, budget = advising.conflicts(), None
         rows = await run_in_threadpool(hold_against, rules, wish, judged)
         if request.stones is not None:
-            for advice in advising.shapes:
-                advice["rows"] = budgets.rows_left(
-                    rows, advice["shape"], advice["material"], advice["origin"]
-                )
+            budgets.tell_rows(advising.shapes, rows)
         if wish.budget is not None:
-            reckoned = budgets.reckon(wish.budget)
-            levers = await run_in_threadpool(budgets.levers, rows)
-            budget = budgets.tell(wish.budget, reckoned, levers)
-            if (conflict := budgets.conflict(reckoned, rows)) is not None:
-                conflicts.append(conflict)
+            budget, conflict = await run_in_threadpool(budgets.advise, wish.budget, rows)
+            conflicts += [conflict] if conflict else []
         return {
             **around(release, day),
             "shapes": advising.shapes,
