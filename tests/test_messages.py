@@ -23,8 +23,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradefloor.judge.message_findings import FIELDS, WHY
-from gradefloor.judge.messages import MessageReading, answer, read_message
+from gradefloor.judge.message_findings import FIELDS, WHY, MessageReading, answer
+from gradefloor.judge.messages import read_message
 from gradefloor.rules.entries import Kept
 from gradefloor.rules.lexicon_format import LEXICON_FIELDS, Lexicon
 from gradefloor.rules.lexicons import CompiledLexicon, compile_lexicons, tokens

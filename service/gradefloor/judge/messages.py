@@ -20,13 +20,10 @@ from gradefloor.judge.message_findings import (
     Read,
     Reading,
     Value,
-    answer,
     stays_open,
 )
 from gradefloor.judge.pieces import Piece, Span, cut, near
 from gradefloor.rules.lexicons import CompiledLexicon
-
-__all__ = ["MessageReading", "Open", "Read", "answer", "read_message"]
 
 _LISTS: Final = ("tastes", "origins", "materials")
 _SINGLE: Final = ("metal", "warmth", "style", "height", "band_fit", "wear", "heirloom", "errand")
