@@ -18,7 +18,7 @@ from gradefloor.rules.entries import Rule
 from gradefloor.rules.expectations import Boundary
 from gradefloor.rules.facts import Case
 from gradefloor.rules.findings import Finding
-from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, Floor
+from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, WORDING_KINDS, Floor
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_format import Style
 from gradefloor.trade.assembly import Ring
@@ -155,8 +155,8 @@ def test_a_wrong_case_is_found_with_its_line(tree: Tree, wrong: Wrong) -> None:
 
 def test_every_rule_speaks_in_some_case(version: Release, said: dict[str, set[str]]) -> None:
     # A style says nothing by itself: it is a setting to judge. Advice is not a finding.
-    advice = {rule.id for kind in ADVICE_KINDS for rule in getattr(version.rules, kind)}
-    judging = [rule for rule in own_rules(version) if rule.id not in advice and not isinstance(rule, Style)]
+    silent = {rule.id for kind in (*ADVICE_KINDS, *WORDING_KINDS) for rule in getattr(version.rules, kind)}
+    judging = [rule for rule in own_rules(version) if rule.id not in silent and not isinstance(rule, Style)]
     assert [rule.id for rule in judging if rule.id not in said] == []
 
 
@@ -171,6 +171,11 @@ def test_every_character_clash_and_tag_speaks_in_some_case_of_a_wish(version: Re
     rules = (*version.rules.characters, *version.rules.clashes, *version.rules.tags)
     here = [rule.id for rule in rules if version.where.of_rule[rule.id][0] is version.where.own]
     assert [rule for rule in here if rule not in told] == []
+
+
+def test_every_policy_speaks_in_some_case_of_a_text(version: Release) -> None:
+    told = {rule for case in version.cases.texts for rule in case.matches}
+    assert [policy.id for policy in version.rules.policies if policy.id not in told] == []
 
 
 def test_every_verdict_of_a_pairing_is_given_in_some_case(
@@ -284,7 +289,8 @@ def test_every_rule_says_why_and_where_it_comes_from(version: Release) -> None:
 
 def test_every_source_is_named_by_a_rule_or_a_laboratory(version: Release) -> None:
     rules = [rule for kind in RULE_KINDS for rule in getattr(version.rules, kind)]
-    used = {part.source for part in (*rules, *version.rules.issuers)}
+    provisions = [provision for policy in version.rules.policies for provision in policy.provisions]
+    used = {part.source for part in (*rules, *version.rules.issuers, *provisions)}
     assert {source.id for source in version.rules.sources} - used == set()
 
 

@@ -122,7 +122,9 @@ def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the c
     try:
         now = datetime.now(UTC)
         day = date.fromisoformat(as_of) if as_of else now.date()
-        rules = _load(rulesets, drafts=False).resolve(ruleset, day, now).compiled
+        release = _load(rulesets, drafts=False).resolve(ruleset, day, now)
+        _known(release.rules.subject, ["stones"])
+        rules = release.compiled
         _known(metal, get_args(Metal))
         context = Context.model_validate({"metal": metal}) if metal else None
         table = open_table(file)

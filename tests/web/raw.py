@@ -48,6 +48,7 @@ METHODS: Final = {
     "/v1/comparisons": "POST",
     "/v1/opinions": "POST",
     "/v1/leads": "POST",
+    "/v1/wording": "POST",
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

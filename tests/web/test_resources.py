@@ -17,7 +17,7 @@ def get(client: httpx.Client, path: str) -> Any:
 def test_names_and_versions_are_listed(client: httpx.Client) -> None:
     names = {entry["name"]: entry["versions"] for entry in get(client, "/v1/rulesets")["rulesets"]}
 
-    assert set(names) == {"house", "strict"}
+    assert set(names) == {"house", "strict", "wording"}
     assert names["house"][0]["effective"] == "2026-01-01"
 
 

@@ -13,11 +13,13 @@ from gradefloor.judge.leads import weigh
 from gradefloor.judge.rings import judge_ring
 from gradefloor.judge.specimens import choose
 from gradefloor.judge.stones import evaluate, worst_verdict
+from gradefloor.judge.wording import audit
 from gradefloor.rules.expectations import Boundary, Cases, RingBoundary
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
 from gradefloor.trade.leads import Lead
+from gradefloor.trade.listings import WordingText
 from gradefloor.trade.settings import RingParts
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.trade.wishes import Wish
@@ -44,6 +46,7 @@ def prove(rules: CompiledRules, cases: Cases, document: Document) -> list[Fault]
         *_rings(rules, cases, document),
         *_boundaries(rules, cases, document),
         *_leads(rules, cases, document),
+        *_texts(rules, cases, document),
     ]
 
 
@@ -148,6 +151,23 @@ def _leads(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[F
             wanted = _plain(getattr(case, part))
             if wanted is not None and found != (sorted(wanted) if part in {"tags", "conflicts"} else wanted):
                 yield document.fault((*at, part), f"{part} {found}", str(wanted))
+
+
+def _texts(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
+    for index, case in enumerate(cases.texts):
+        at: Path = ("texts", index)
+        said = _read(WordingText, case.said)
+        if isinstance(said, str):
+            yield document.fault((*at, "said"), said, "a text as the wire takes it")
+            continue
+        result = audit(rules, said, case.as_of or DAY)
+        matches: dict[str, str] = {}
+        for match in result["matches"]:
+            matches.setdefault(match["rule"], match["verdict"])
+        if result["verdict"] != case.verdict:
+            yield document.fault((*at, "verdict"), f"verdict {result['verdict']}", case.verdict)
+        if matches != case.matches:
+            yield document.fault((*at, "matches"), f"matches {matches}", str(case.matches))
 
 
 def _by_rule(answer: Evaluation) -> Verdicts:

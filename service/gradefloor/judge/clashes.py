@@ -7,9 +7,9 @@ from typing import Final
 
 from gradefloor.judge.advice_findings import Conflict
 from gradefloor.judge.geometry import tell_levers
+from gradefloor.judge.sentences import with_article
 from gradefloor.judge.settings import Tried
 from gradefloor.judge.specimens import Candidate, Specimen, bounds, nearest_character
-from gradefloor.judge.wording import with_article
 from gradefloor.rules.lead_facts import LeadCase
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.band_fit import USUAL_CULET_HEIGHT_MM

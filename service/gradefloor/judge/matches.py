@@ -9,9 +9,9 @@ from typing import Final, NamedTuple
 import orjson
 
 from gradefloor.judge.differences import Side
+from gradefloor.judge.sentences import with_article
 from gradefloor.judge.shortlist_findings import Term
 from gradefloor.judge.specimens import Bounds, Candidate, bounds, meant
-from gradefloor.judge.wording import with_article
 from gradefloor.rules.findings import Finding
 from gradefloor.trade.grades import CLARITY, COLOR, Scale
 from gradefloor.trade.shapes import SHAPES

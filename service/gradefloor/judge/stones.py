@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 import orjson
 
 from gradefloor import __version__
-from gradefloor.judge import wording
+from gradefloor.judge import sentences
 from gradefloor.judge.findings import NOTICE, Evaluation, Measures, Question
 from gradefloor.judge.measures import take_measures
 from gradefloor.rules.facts import Case
@@ -132,7 +132,7 @@ class _Told(NamedTuple):
 
 
 def _told(case: Case, scale: Scale, read: str, stated: str | None, looked: bool | None) -> _Told:
-    note = wording.seen(case.observations) if looked is not None else ""
+    note = sentences.seen(case.observations) if looked is not None else ""
     offset = case.offset(scale)
     if offset is not None and stated is not None:
         note = f", stated as {stated} by {case.report.issuer}{note}"
@@ -179,7 +179,7 @@ def _color(white: CompiledFloor, warm: CompiledFloor, case: Case) -> Said:
         floor.stamp,
         "ask",
         COLOR.write(told.span) + told.note,
-        wording.both_limits(COLOR, white.band(case.points), warm.band(case.points)),
+        sentences.both_limits(COLOR, white.band(case.points), warm.band(case.points)),
         f"It depends on the metal of the head. {floor.stamp.because}",
         remedy,
         change,
@@ -193,12 +193,12 @@ def _graded(floor: CompiledFloor, band: Band, told: _Told) -> Said:
     scale = floor.scale
     best, worst = _end(band, span.best, looked), _end(band, span.worst, looked)
     verdict = best if best == worst else "ask"
-    observed, threshold = scale.write(span) + told.note, wording.limits(scale, band)
+    observed, threshold = scale.write(span) + told.note, sentences.limits(scale, band)
     reason = floor.stamp.because
     if verdict == "pass":
         return say(floor.stamp, verdict, observed, threshold, reason)
     asks: list[str] = []
-    seen_as, seen_at = wording.LOOKED[scale.name]
+    seen_as, seen_at = sentences.LOOKED[scale.name]
     unseen = looked is None and band.on_paper < span.worst <= band.if_seen
     if unseen:
         asks.append(seen_at)
@@ -227,7 +227,7 @@ def _end(band: Band, rank: int, looked: bool | None) -> str:
 def _turn(scale: Scale, band: Band, told: _Told, verdict: str) -> tuple[str, list[Changed]]:
     """The smallest change that makes this verdict better, in words and as data."""
     span, looked = told.span, told.looked
-    seen_as, seen_at = wording.LOOKED[scale.name]
+    seen_as, seen_at = sentences.LOOKED[scale.name]
     seen: Changed = {"field": seen_at, "value": True if scale.name == "clarity" else "none"}
     paper = scale.grades[max(band.on_paper - told.shift, 0)]
     look = scale.grades[max(band.if_seen - told.shift, 0)]
@@ -257,7 +257,7 @@ def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
             reason = f"{window.measure.title} is not stated. {stamp.because}"
             yield say(stamp, "note", None, threshold, reason)
         return
-    observed = wording.measured(window.measure, value)
+    observed = sentences.measured(window.measure, value)
     if value in window.comfort:
         yield say(stamp, "pass", observed, threshold, stamp.because)
         return
@@ -271,7 +271,7 @@ def _window(window: CompiledWindow, case: Case) -> Iterator[Said]:
         return
     edge = window.tolerated.from_ if low else window.tolerated.to
     bound = "at least" if low else "at most"
-    remedy = f"{window.measure.title} {bound} {wording.measured(window.measure, edge)}."
+    remedy = f"{window.measure.title} {bound} {sentences.measured(window.measure, edge)}."
     change: list[Changed] = [
         {"field": field, "value": to} for field, to in window.measure.reach(case, edge).items()
     ]
@@ -285,7 +285,7 @@ def _look(look: CompiledLook, case: Case) -> Said:
         return say(look.stamp, "note", None, None, reason)
     band = look.band(ratio)
     threshold = f"{band.look.replace('_', ' ')}: {band.write()}"
-    return say(look.stamp, "note", str(ratio), threshold, wording.look_reason(case, ratio, band))
+    return say(look.stamp, "note", str(ratio), threshold, sentences.look_reason(case, ratio, band))
 
 
 # What stands around the findings

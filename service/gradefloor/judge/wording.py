@@ -1,63 +1,168 @@
-"""Sentences about floors, windows and looks, put together from the words of the trade. Decides nothing."""
+"""Selling copy held to the guidance of its market: what was found, where, why, and what would do instead.
 
-from decimal import Decimal
-from typing import Final
+Speaks of the copy only as far as it can be read: a match may ask a person, and where the provision itself was
+read it may say to change the text or have it cleared. Never legal advice.
+"""
 
-from gradefloor.rules.facts import Case
-from gradefloor.rules.format import LookBand
-from gradefloor.rules.measures import Measure
-from gradefloor.rules.tables import Band
-from gradefloor.trade.grades import Scale
-from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Observations
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Annotated, Final
 
-# What a look at the stone has to say before a grade between the two limits is good enough.
-LOOKED: Final[dict[str, tuple[str, str]]] = {
-    "clarity": ("seen eye-clean", "stone.observations.eye_clean"),
-    "color": ("seen without tint", "stone.observations.tint"),
-}
+from pydantic import Field
+from typing_extensions import TypedDict
 
+from gradefloor.rules.mentions import Part, cut
+from gradefloor.rules.tables import CompiledRules
+from gradefloor.rules.wording_facts import Spoken
+from gradefloor.rules.wording_format import PolicyRow
+from gradefloor.rules.wording_tables import CompiledPolicy, CompiledProvision
+from gradefloor.trade.listings import Language, WordingText
 
-_SEEN_IN: Final = {"hand": "in hand", "video": "on video", "photograph": "in a photograph"}
-_LIGHT: Final = {"daylight": "in daylight", "office": "in office light", "spotlight": "under a spotlight"}
-
-
-def limits(scale: Scale, band: Band) -> str:
-    """`VS1 on paper, VS2 once seen eye-clean`."""
-    paper = scale.grades[band.on_paper]
-    if band.if_seen == band.on_paper:
-        return f"{paper} on paper, nothing lower"
-    return f"{paper} on paper, {scale.grades[band.if_seen]} once {LOOKED[scale.name][0]}"
+WORDING_NOTICE: Final = (
+    "Not legal advice. This reads words, not pictures or lay-out, and only those it knows; guidance changes. "
+    "Whoever is licensed to advise on it where you sell decides."
+)
+# A text that repeats one word a hundred times is told so no more than this often.
+MAX_MATCHES: Final = 50
+_SEVERITY: Final = {"clear": 0, "ask": 1, "change": 2}
 
 
-def both_limits(scale: Scale, white: Band, warm: Band) -> str:
-    return f"white head: {limits(scale, white)}; yellow or rose head: {limits(scale, warm)}"
+class Provided(TypedDict):
+    """The provision that a match touches."""
 
-
-def seen(observations: Observations) -> str:
-    """How, by whom, from how far and in what light, as far as the request says."""
-    parts = [
-        observations.seen_in and _SEEN_IN[observations.seen_in],
-        observations.seen_by and f"by the {observations.seen_by}",
-        observations.distance_mm and f"at {observations.distance_mm:g} mm",
-        observations.light and _LIGHT[observations.light],
-        observations.seen_on and f"on {observations.seen_on.isoformat()}",
+    market: Annotated[str, Field(description="Whose guidance it is.", examples=["US"])]
+    section: Annotated[str, Field(description="Section, article or clause.", examples=["16 CFR 23.13(a)"])]
+    known_from: Annotated[
+        str,
+        Field(
+            description="text: the provision itself was read; report: an account of it; memory. "
+            "Only text may say change."
+        ),
     ]
-    said = [part for part in parts if part]
-    return f" ({', '.join(said)})" if said else ""
 
 
-def measured(measure: Measure, value: Decimal) -> str:
-    return f"{value}{measure.unit}"
+class WordingMatch(TypedDict):
+    """One thing found in a text, or missing from it."""
+
+    rule: Annotated[str, Field(description="Id of the policy in its rule set.", examples=["flawless"])]
+    verdict: Annotated[str, Field(description="ask: a person who may say so; change: or have it cleared.")]
+    part: Annotated[
+        str | None, Field(description="title or text; null where something is missing from both.")
+    ]
+    span: Annotated[
+        list[int] | None,
+        Field(description="First code point and the one behind the last, from 0; null where it is missing."),
+    ]
+    found: Annotated[str | None, Field(description="The words at that place.")]
+    provision: Provided
+    source: Annotated[str, Field(description="Where the provision stands, and when that was last checked.")]
+    why: Annotated[str, Field(description="What is wrong with it, or what has to be known first.")]
+    instead: Annotated[str, Field(description="A wording that would do, in the language of the text.")]
 
 
-def with_article(title: str) -> str:
-    """`an oval`, `a pear`."""
-    return f"{'an' if title[0] in 'aeio' else 'a'} {title}"
+class WordingResult(TypedDict):
+    """One text, audited."""
+
+    text_id: Annotated[str | None, Field(description="Your reference, repeated.")]
+    verdict: Annotated[
+        str,
+        Field(
+            description="clear: nothing found; ask: ask a person; change: change it or have it cleared.",
+            examples=["change"],
+        ),
+    ]
+    matches: Annotated[
+        list[WordingMatch],
+        Field(description=f"What was found, worst first, then in order; at most {MAX_MATCHES}."),
+    ]
+    more: Annotated[int, Field(description="How many more there are.")]
 
 
-def look_reason(case: Case, ratio: Decimal, band: LookBand) -> str:
-    shape = with_article(SHAPES[case.stone.shape].title)
-    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {shape}"
-    # How round a round is, is no matter of taste; the window of its ratio speaks of that.
-    return f"{named}." if case.stone.shape in CIRCULAR else f"{named}: taste, not a fault."
+def audit(rules: CompiledRules, said: WordingText, day: date) -> WordingResult:
+    """One text held to every policy of its market that applies on that day."""
+    matches = list(_matches(rules, said, _parts(rules, said), day))
+    matches.sort(key=lambda match: -_SEVERITY[match["verdict"]])
+    verdict = matches[0]["verdict"] if matches else "clear"
+    more = max(0, len(matches) - MAX_MATCHES)
+    return {"text_id": said.id, "verdict": verdict, "matches": matches[:MAX_MATCHES], "more": more}
+
+
+def _parts(rules: CompiledRules, said: WordingText) -> list[Part]:
+    phrases = rules.wording.phrases[said.spoken]
+    texts = {"title": said.title, "text": said.text}
+    return [cut(name, text, said.spoken, phrases) for name, text in texts.items() if text is not None]
+
+
+def _matches(
+    rules: CompiledRules, said: WordingText, parts: Sequence[Part], day: date
+) -> Iterator[WordingMatch]:
+    wording, named = rules.wording, False
+    mentioned: set[str] = set()
+    for part in parts:
+        for mention in part.mentions:
+            if mention.negated:
+                continue
+            mentioned.add(mention.term)
+            case = Spoken(said, parts, rules.issuers, mention, named)
+            for policy in wording.of_terms.get(mention.term, ()):
+                yield from _answer(rules, policy, case, day)
+            if mention.term == "diamond":
+                named = named or case.names_openly
+    for policy in wording.required:
+        if not policy.requires & mentioned:
+            yield from _answer(rules, policy, Spoken(said, parts, rules.issuers), day)
+
+
+def _answer(rules: CompiledRules, policy: CompiledPolicy, case: Spoken, day: date) -> Iterator[WordingMatch]:
+    provision = policy.provisions.get(case.said.market)
+    if provision is None or not provision.applies(day):
+        return
+    row = policy.row(case)
+    if row.verdict != "clear":
+        yield _match(rules, policy, provision, row, case)
+
+
+def _match(
+    rules: CompiledRules, policy: CompiledPolicy, provision: CompiledProvision, row: PolicyRow, case: Spoken
+) -> WordingMatch:
+    mention, part = case.mention, case.part
+    verdict = row.verdict if provision.known_from == "text" else "ask"
+    return {
+        "rule": policy.stamp.rule,
+        "verdict": verdict,
+        "part": mention.part if mention else None,
+        "span": [mention.start, mention.end] if mention else None,
+        "found": part.text[mention.start : mention.end] if part and mention else None,
+        "provision": {
+            "market": case.said.market,
+            "section": provision.section,
+            "known_from": provision.known_from,
+        },
+        "source": provision.source,
+        "why": row.says or policy.stamp.because,
+        "instead": _instead(rules, row, case.said),
+    }
+
+
+def _instead(rules: CompiledRules, row: PolicyRow, said: WordingText) -> str:
+    """The row's wording with what is known of the stone in it, in the language of the text if it has one."""
+    texts = row.instead or {}
+    language = said.spoken if said.spoken in texts else next(iter(texts))
+    fillers: Mapping[str, str] = rules.wording.fillers[language]
+    stated = {
+        "carat": said.carat and f"{said.carat:g} ct",
+        "clarity": said.clarity,
+        "color": said.color,
+        "fineness": said.fineness_ppt and str(said.fineness_ppt),
+    }
+    text = texts[language]
+    for slot, words in stated.items():
+        text = text.replace(f"{{{slot}}}", words or fillers[slot])
+    return text.replace("{name}", stone_name(rules, said, language))
+
+
+def stone_name(rules: CompiledRules, said: WordingText, language: Language) -> str:
+    """What the stone is called in the market of the text."""
+    material = said.material or "diamond"
+    key = (said.origin or "not_stated") if material == "diamond" else material
+    return rules.wording.name(said.market, language, key)

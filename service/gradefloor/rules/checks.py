@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from gradefloor.rules.entries import Reasoned, Rule
 from gradefloor.rules.findings import TOPIC_ORDER, Stamp
-from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, RuleSet
+from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, WORDING_KINDS, RuleSet
 from gradefloor.rules.merge import Places
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.rules.terms import Fact
@@ -137,6 +137,7 @@ def _topics(rules: RuleSet) -> Iterator[tuple[str, Reasoned]]:
     yield from (("sides", rule) for rule in (*rules.companions, *rules.side_windows))
     yield from (("setting", style) for style in rules.styles)
     yield from (("advice", rule) for kind in ADVICE_KINDS for rule in getattr(rules, kind))
+    yield from (("wording", rule) for kind in WORDING_KINDS for rule in getattr(rules, kind))
 
 
 def how_specific(rule: R, shape: str, axes: Callable[[R], int]) -> tuple[int, int]:

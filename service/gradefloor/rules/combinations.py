@@ -7,6 +7,7 @@ every ask and fail turns it.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 from typing import Any, Final, Protocol
 
 from gradefloor.rules.findings import SEVERITY
@@ -72,7 +73,6 @@ class Combinations:
         self.remedied_by = remedied_by
         self.because = because
         self.refuse = refuse
-        self.overlapping = False
         self.places = {id(row): index for index, row in enumerate(rows)}
         self.open = [self.is_open(fact) for fact in facts]
 
@@ -84,51 +84,16 @@ class Combinations:
 
     def settle(self) -> dict[Cell, Settled | None]:
         """One answer for each combination, None where the table is silent; empty where it is refused."""
-        size = 1
-        for fact in self.facts:
-            size *= len(fact.domain)
-        if size > MAX_CELLS:
-            allowed = f"rows over facts with at most {MAX_CELLS} combinations"
-            self.refuse(f"{size} combinations", allowed, "rows")
+        domains = [f.values if o else f.domain for f, o in zip(self.facts, self.open, strict=True)]
+        places = assign(self.when, self.facts, domains, self.refuse)
+        if places is None:
             return {}
-        rows: dict[Cell, Row | None] = {
-            cell: self.row(cell)
-            for cell in product(
-                *(f.values if o else f.domain for f, o in zip(self.facts, self.open, strict=True))
-            )
-        }
-        used = {id(row) for row in rows.values()}
-        for index, row in enumerate(self.rows):
-            # Where two rows overlap, one of them loses without being idle.
-            if id(row) not in used and not self.overlapping:
-                self.refuse("a row that never speaks", "no such row", "rows", index)
-        if None in rows.values():
-            return {}
-        settled = {cell: row for cell, row in rows.items() if row is not None}
+        settled = {cell: self.rows[place] for cell, place in places.items()}
         answers: dict[Cell, _Answer] = {cell: (row.verdict, row, row, ()) for cell, row in settled.items()}
         for cell in product(*(fact.domain for fact in self.facts)):
             if cell not in settled:
                 answers[cell] = self.together(cell, settled)
         return {cell: self.outcome(cell, answers) for cell in answers}
-
-    def row(self, cell: Cell) -> Row | None:
-        values = dict(zip((fact.name for fact in self.facts), cell, strict=True))
-        matching = [
-            (len(when), index, row)
-            for index, (row, when) in enumerate(zip(self.rows, self.when, strict=True))
-            if all(values[name] in allowed for name, allowed in when.items())
-        ]
-        if not matching:
-            self.refuse(f"a gap: no row for {self.tell(cell)}", "a row for every combination", "rows")
-            return None
-        matching.sort(key=lambda m: m[:2], reverse=True)
-        (most, first, row), *others = matching
-        if others and others[0][0] == most:
-            self.overlapping = True
-            found = f"an overlap of rows {others[0][1]} and {first} for {self.tell(cell)}"
-            allowed = "one of the two naming more facts"
-            self.refuse(found, allowed, "rows", first)
-        return row
 
     def together(self, cell: Cell, settled: Mapping[Cell, Row]) -> _Answer:
         """What holds while a setting is unstated: the common verdict, or an ask for what would decide it."""
@@ -169,7 +134,7 @@ class Combinations:
         asks = abouts or ((row.ask,) if row.ask else ())
         turn = self.turn(cell, answers)
         if turn is None and not self.unsaid(cell):
-            found = f"no remedy that turns {verdict} for {self.tell(cell)}"
+            found = f"no remedy that turns {verdict} for {_tell(self.facts, cell)}"
             self.refuse(found, "a fact among remedied_by that does", "remedied_by")
         remedy = row.remedy
         if abouts:
@@ -199,10 +164,6 @@ class Combinations:
             for fact, value in zip(self.facts, cell, strict=True)
         )
 
-    def tell(self, cell: Cell) -> str:
-        """A combination as a rule keeper reads it in a fault."""
-        return ", ".join(f"{fact.name} {value}" for fact, value in zip(self.facts, cell, strict=True))
-
     def told(self, cell: Cell, row: Row) -> tuple[int, ...]:
         """Facts to repeat: those that the row names, or the first fact where it names none."""
         named = list(self.when[self.places[id(row)]]) or [fact.name for fact in self.facts[:1]]
@@ -211,6 +172,54 @@ class Combinations:
             for index, (fact, value) in enumerate(zip(self.facts, cell, strict=True))
             if value != NOT_STATED and fact.told and fact.name in named
         )
+
+
+def assign(
+    when: Sequence[Mapping[str, Sequence[str]]],
+    facts: Sequence[Fact[Any]],
+    domains: Sequence[Sequence[str]],
+    refuse: Refuse,
+) -> dict[Cell, int] | None:
+    """The place of the row that answers each combination: the one that names more facts wins.
+
+    `domains` are the values to walk. None where there are too many, or a combination without a row; rows
+    that overlap or never speak are refused, too.
+    """
+    size = prod(map(len, domains))
+    if size > MAX_CELLS:
+        refuse(f"{size} combinations", f"rows over facts with at most {MAX_CELLS} combinations", "rows")
+        return None
+    found: dict[Cell, int] = {}
+    gap = overlapping = False
+    for cell in product(*domains):
+        values = dict(zip((fact.name for fact in facts), cell, strict=True))
+        matching = sorted(
+            (-len(named), place)
+            for place, named in enumerate(when)
+            if all(values[name] in allowed for name, allowed in named.items())
+        )
+        if not matching:
+            refuse(f"a gap: no row for {_tell(facts, cell)}", "a row for every combination", "rows")
+            gap = True
+            continue
+        (most, place), *others = matching
+        if others and others[0][0] == most:
+            overlapping = True
+            first, second = place, others[0][1]
+            fault = f"an overlap of rows {first} and {second} for {_tell(facts, cell)}"
+            refuse(fault, "one of the two naming more facts", "rows", second)
+        found[cell] = place
+    used = set(found.values())
+    for place in range(len(when)):
+        # Where two rows overlap, one of them loses without being idle.
+        if place not in used and not overlapping:
+            refuse("a row that never speaks", "no such row", "rows", place)
+    return None if gap else found
+
+
+def _tell(facts: Sequence[Fact[Any]], cell: Cell) -> str:
+    """A combination as a rule keeper reads it in a fault."""
+    return ", ".join(f"{fact.name} {value}" for fact, value in zip(facts, cell, strict=True))
 
 
 def observed(facts: Sequence[Fact[Any]], cell: Cell, told: Sequence[int]) -> str | None:

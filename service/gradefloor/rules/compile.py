@@ -18,7 +18,7 @@ from typing import Final
 from gradefloor.rules.advice_compile import AdviceCompiler
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
-from gradefloor.rules.format import Floor, Guard, RuleSet, Window, WindowSide
+from gradefloor.rules.format import RULE_KINDS, WORDING_KINDS, Floor, Guard, RuleSet, Window, WindowSide
 from gradefloor.rules.guards import fill
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.merge import Places
@@ -35,6 +35,7 @@ from gradefloor.rules.tables import (
     Floors,
     ShapeRules,
 )
+from gradefloor.rules.wording_compile import WordingCompiler
 from gradefloor.trade.grades import CLARITY, COLOR, Span
 from gradefloor.trade.shapes import SHAPES
 
@@ -69,9 +70,10 @@ class _Compiler(Checks):
         self.digest = digest
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
-        guards, rings, advice = self.check_each()
-        shapes = {shape: self.shape(shape, guards) for shape in SHAPES}
-        ring_tables, advice_tables = rings.tables(), advice.tables(shapes)
+        guards, rings, advice, wording = self.check_each()
+        judged = SHAPES if self.rules.subject == "stones" else {}
+        shapes = {shape: self.shape(shape, guards) for shape in judged}
+        ring_tables, advice_tables, wording_tables = rings.tables(), advice.tables(shapes), wording.tables()
         if self.faults:
             return None, sorted(set(self.faults))
         compiled = CompiledRules(
@@ -85,17 +87,31 @@ class _Compiler(Checks):
             issuers=self.issuers(),
             rings=ring_tables,
             advice=advice_tables,
+            wording=wording_tables,
         )
         return compiled, []
 
-    def check_each(self) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler, AdviceCompiler]:
+    def check_each(
+        self,
+    ) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler, AdviceCompiler, WordingCompiler]:
         self.check_identities()
+        self.check_subject()
         self.check_questions()
-        self.check_floor_questions()
+        if self.rules.subject == "stones":
+            self.check_floor_questions()
         for window in self.rules.windows:
             self.window(window)
         guards = [(guard, self.guard(guard)) for guard in self.rules.guards]
-        return guards, RingCompiler(self), AdviceCompiler(self)
+        return guards, RingCompiler(self), AdviceCompiler(self), WordingCompiler(self)
+
+    def check_subject(self) -> None:
+        """What is about stones has no rules of wording, and the other way round."""
+        about_wording = self.rules.subject == "wording"
+        for kind in RULE_KINDS:
+            for rule in getattr(self.rules, kind):
+                if (kind in WORDING_KINDS) is not about_wording:
+                    found = f"{kind} in a rule set about {self.rules.subject}"
+                    self.refuse(rule.id, found, "rules about its subject")
 
     def check_floor_questions(self) -> None:
         for about in FLOOR_QUESTIONS:

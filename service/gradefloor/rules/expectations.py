@@ -2,9 +2,9 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from gradefloor.rules.entries import Kept, RuleId, Sentence, Word
+from gradefloor.rules.entries import Kept, RuleId, Sentence, Word, refuse
 from gradefloor.trade.stones import CalendarDate
 
 
@@ -65,18 +65,37 @@ class LeadExpectation(Kept):
     reads: dict[str, Any] | None = Field(None, description="Everything read from the message, by field.")
 
 
+class TextExpectation(Kept):
+    """A text, and what every careful reader of its market's guidance would say of it."""
+
+    case: Sentence = Field(description="The case as one would tell it.")
+    said: dict[str, Any]
+    as_of: CalendarDate | None = None
+    verdict: Literal["clear", "ask", "change"]
+    matches: dict[RuleId, Literal["ask", "change"]] = Field(
+        default_factory=dict, description="Every policy that has something to say, with its worst verdict."
+    )
+
+
 class Cases(Kept):
     """The proof of one version: it is not released, nor a draft served, unless all of this holds."""
 
-    cases: list[Expectation] = Field(min_length=1)
+    cases: list[Expectation] = Field(default_factory=list)
     boundaries: list[Boundary] = Field(default_factory=list)
     rings: list[RingExpectation] = Field(default_factory=list)
     ring_boundaries: list[RingBoundary] = Field(default_factory=list)
     leads: list[LeadExpectation] = Field(default_factory=list)
+    texts: list[TextExpectation] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _prove_something(self) -> "Cases":
+        if not (self.cases or self.texts):
+            refuse("no cases and no texts", "at least one of either", "cases")
+        return self
 
     @property
     def count(self) -> int:
         """How many expectations there are in all."""
         steps = [len(boundary.steps) for boundary in self.boundaries]
         steps += [len(boundary.steps) for boundary in self.ring_boundaries]
-        return len(self.cases) + len(self.rings) + len(self.leads) + sum(steps)
+        return len(self.cases) + len(self.rings) + len(self.leads) + len(self.texts) + sum(steps)

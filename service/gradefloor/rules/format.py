@@ -32,6 +32,7 @@ from gradefloor.rules.facts import FACTS
 from gradefloor.rules.lexicon_format import Lexicon
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
+from gradefloor.rules.wording_format import Filler, Naming, Phrasebook, Policy
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.stones import CalendarDate, Material, Origin, Tone
 
@@ -229,6 +230,9 @@ class RuleSet(Kept):
     effective: CalendarDate = Field(description="First day it is in force (UTC), YYYY-MM-DD.")
     title: Sentence = Field(description="What it calls itself.")
     about: Sentence = Field(description="Whose judgement it is and how it leans.")
+    subject: Literal["stones", "wording"] = Field(
+        "stones", description="What it judges. One of wording has no rules about stones."
+    )
     extends: str | None = Field(
         None, strict=True, pattern=r"^[a-z][a-z0-9_]*@[0-9]+\.[0-9]+\.[0-9]+$",
         description="Exact version of another name whose rules hold unless overridden here.",
@@ -264,13 +268,20 @@ class RuleSet(Kept):
     merits: list[Merit] = Field(default_factory=list, description="Terms by which stones are ranked.")
     urgencies: list[Urgency] = Field(default_factory=list, description="How the priority is reckoned.")
     lexicons: list[Lexicon] = Field(default_factory=list, description="Words by which messages are read.")
+    phrasebooks: list[Phrasebook] = Field(
+        default_factory=list, description="Words by which selling copy is read."
+    )
+    policies: list[Policy] = Field(default_factory=list, description="What selling copy is held to.")
+    namings: list[Naming] = Field(default_factory=list, description="What stones are called in a market.")
+    fillers: list[Filler] = Field(default_factory=list, description="Words for what is not stated.")
 
 
 # Members of RuleSet that hold rules; those of advice judge nothing.
 ADVICE_KINDS: Final = (
     "characters", "perceptions", "assortments", "clashes", "tags", "merits", "urgencies", "lexicons",
 )  # fmt: skip
+WORDING_KINDS: Final = ("phrasebooks", "policies", "namings", "fillers")
 RULE_KINDS: Final = (
     "floors", "windows", "looks", "guards", "pairings", "companions", "side_windows", "styles",
-    *ADVICE_KINDS,
+    *ADVICE_KINDS, *WORDING_KINDS,
 )  # fmt: skip

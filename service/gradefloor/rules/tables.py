@@ -11,6 +11,7 @@ from gradefloor.rules.findings import Said, Stamp
 from gradefloor.rules.format import LookBand
 from gradefloor.rules.measures import Measure
 from gradefloor.rules.ring_tables import RingTables
+from gradefloor.rules.wording_tables import Wording
 from gradefloor.trade.grades import Scale
 
 
@@ -101,7 +102,7 @@ class ShapeRules:
 
 @dataclass(frozen=True, slots=True)
 class CompiledRules:
-    """One version as the judge uses it."""
+    """One version as the judge uses it. One that is about wording has no shapes."""
 
     name: str
     version: str
@@ -113,3 +114,4 @@ class CompiledRules:
     issuers: Mapping[str, Issuer]
     rings: RingTables = field(repr=False)
     advice: Advice = field(repr=False)
+    wording: Wording = field(repr=False)

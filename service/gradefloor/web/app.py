@@ -19,6 +19,7 @@ from gradefloor.web import (
     specifications,
     streams,
     vocabulary,
+    wording,
 )
 from gradefloor.web.front import Front
 from gradefloor.web.problems import ProblemError
@@ -43,6 +44,7 @@ def create_app(service: Service) -> FastAPI:
     pairings.routes(app.router, service)
     for advice in (specifications, shortlists, comparisons, leads):
         advice.routes(app.router, service)
+    wording.routes(app.router, service)
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)

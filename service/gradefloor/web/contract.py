@@ -28,6 +28,7 @@ TAGS: Final = [
     {"name": "readings", "description": "Supplier rows read into stones."},
     {"name": "rings", "description": "Rings judged as a whole, and the stones they take."},
     {"name": "advice", "description": "From a wish to what to look for, from many stones to a few."},
+    {"name": "listings", "description": "What a shop's page says of a stone."},
     {"name": "rule sets", "description": "The judgement itself, and the words it is spoken in."},
     {"name": "operations", "description": "For whoever runs the service."},
 ]

@@ -316,6 +316,43 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
             },
         },
     },
+    "auditWording": {
+        "perfect_half_carat": {
+            "summary": "Invented copy that claims more than its stone has, and one that does not",
+            "value": {
+                "texts": [
+                    {
+                        "id": "window-1",
+                        "text": "Perfect 1/2 ct blue-white diamond",
+                        "market": "US",
+                        "carat": 0.50,
+                        "clarity": "VS1",
+                        "color": "I",
+                    },
+                    {
+                        "id": "window-2",
+                        "text": "Diamant de laboratoire de 0,80 ct",
+                        "market": "FR",
+                        "origin": "laboratory_grown",
+                        "carat": 0.80,
+                    },
+                    {
+                        "id": "window-3",
+                        "title": "Emerald cut natural diamond, 1.46 ct",
+                        "text": "Graded VS2 and I. Not flawless: a small feather shows under a loupe.",
+                        "market": "UK",
+                        "origin": "natural",
+                        "shape": "emerald",
+                        "carat": 1.46,
+                        "clarity": "VS2",
+                        "color": "I",
+                    },
+                ],
+                "ruleset": "wording@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
     "readLead": {
         "emerald_by_march": {
             "summary": "An invented message",

@@ -23,7 +23,7 @@ async def read_each(
     """Each item as a model, or its problem, in order; whatever is no object at all refuses the whole list."""
     strangers = [index for index, item in enumerate(items) if not isinstance(item, dict)]
     if strangers:
-        allowed = "a stone, or at least an object"
+        allowed = "an object"
         raise ProblemError(
             "request_invalid",
             [{"pointer": f"/{member}/{i}", "found": "no object", "allowed": allowed} for i in strangers],

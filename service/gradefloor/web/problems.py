@@ -87,7 +87,7 @@ _KINDS: Final = (
          "The name is known, but not in this version, or none of its versions had begun on as_of.",
          "GET /v1/rulesets/{name} lists the versions and the days they begin."),
     Kind("rules_missing", 404, "This version has no rules of this kind.",
-         "The version is known, but it has no rules about rings, or none that advise.",
+         "The version is known, but has no rules about rings, none that advise, or none about stones.",
          "Ask a later version; GET /v1/rulesets/{name}/{version} shows what each holds."),
     Kind("rule_unknown", 404, "This version has no rule with this id.",
          "Rule ids are unique in a name for ever, but a version need not have all of them.",

@@ -9,9 +9,12 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor.judge.findings import RuleSetName
+from gradefloor.rules.advice_format import Assortment, Character, Clash, Merit, Perception, Tag, Urgency
 from gradefloor.rules.catalog import Release
 from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Look, RuleSet, Window
+from gradefloor.rules.lexicon_format import Lexicon
 from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
+from gradefloor.rules.wording_format import Filler, Naming, Phrasebook, Policy
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Service, name_of
@@ -30,6 +33,13 @@ Version = Annotated[
 RuleId = Annotated[
     str, Path(alias="id", pattern=RULE_ID, description="Id of a rule.", examples=["clarity.steps"])
 ]
+
+
+Rules = (
+    Floor | Window | Look | Guard | Pairing | Companions | SideWindow | Style
+    | Character | Perception | Assortment | Clash | Tag | Merit | Urgency | Lexicon
+    | Phrasebook | Policy | Naming | Filler
+)  # fmt: skip
 
 
 class RuleSetEntry(TypedDict):
@@ -63,7 +73,7 @@ class RuleDocument(TypedDict):
         Field(description=f"Which of these it is: {', '.join(RULE_KINDS)}.", examples=["floors"]),
     ]
     rule: Annotated[
-        Floor | Window | Look | Guard | Pairing | Companions | SideWindow | Style,
+        Rules,
         Field(description="The rule."),
     ]
 
@@ -143,7 +153,7 @@ def _version(service: Service, name: str, version: str) -> tuple[Release, str]:
     if name not in service.catalog.releases:
         raise ProblemError("ruleset_unknown")
     try:
-        release, _ = service.resolve(f"{name}@{version}", None)
+        release, _ = service.resolve(f"{name}@{version}", None, None)
     except ProblemError:
         raise ProblemError("version_unknown") from None
     lasting = release.version == version and not release.draft

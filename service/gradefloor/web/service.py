@@ -16,7 +16,7 @@ from gradefloor.web import gate
 from gradefloor.web.problems import ProblemError
 
 Clock = Callable[[], datetime]
-DEFAULT_RULESET: Final = "house"
+DEFAULT_RULESETS: Final = {"stones": "house", "wording": "wording"}
 
 RuleSetReference = Annotated[
     str,
@@ -62,16 +62,24 @@ class Service:
     catalog: Catalog
     clock: Clock = lambda: datetime.now(UTC)
 
-    def resolve(self, reference: str | None, as_of: date | None) -> tuple[Release, date]:
-        """The release that answers, and the day it answers for; an unknown one is a 404."""
+    def resolve(
+        self, reference: str | None, as_of: date | None, subject: str | None = "stones"
+    ) -> tuple[Release, date]:
+        """The release that answers, and the day it answers for; an unknown one is a 404.
+
+        So is one about another subject, unless any will do: rules about wording judge no stones.
+        """
         now = self.clock()
         day = as_of or now.astimezone(UTC).date()
         try:
-            return self.catalog.resolve(reference or DEFAULT_RULESET, day, now), day
+            release = self.catalog.resolve(reference or DEFAULT_RULESETS[subject or "stones"], day, now)
         except UnknownRuleSetError:
             raise ProblemError("ruleset_unknown") from None
         except UnknownVersionError:
             raise ProblemError("version_unknown") from None
+        if subject is not None and release.rules.subject != subject:
+            raise ProblemError("rules_missing")
+        return release, day
 
 
 def around(release: Release, day: date) -> Answered:

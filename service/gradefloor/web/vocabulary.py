@@ -7,7 +7,7 @@ from fastapi import APIRouter
 from pydantic import Field
 from typing_extensions import TypedDict
 
-from gradefloor.trade import grades, leads, settings, spellings, wishes
+from gradefloor.trade import grades, leads, listings, settings, spellings, wishes
 from gradefloor.trade.cells import key
 from gradefloor.trade.rings import SizeSystem
 from gradefloor.trade.shapes import GROUPS, SHAPES
@@ -74,7 +74,7 @@ class Vocabulary(TypedDict):
     materials: Annotated[list[str], Field(description="What a stone may be made of.")]
     origins: Annotated[list[str], Field(description="Mined or made.")]
     treatments: Annotated[list[str], Field(description="Treatments.")]
-    members: Annotated[list[MemberWords], Field(description="Words about rings, wishes and leads.")]
+    members: Annotated[list[MemberWords], Field(description="Words about rings, wishes, leads and copy.")]
 
 
 _SCALES: Final[tuple[tuple[grades.Scale, Mapping[str, str]], ...]] = (
@@ -105,6 +105,8 @@ _MEMBERS: Final[dict[str, object]] = {
     "lead.gem": leads.Gem,
     "lead.heirloom": leads.Heirloom,
     "lead.errand": leads.Errand,
+    "texts.market": listings.Market,
+    "texts.language": listings.Language,
 }
 
 
