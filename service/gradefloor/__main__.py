@@ -1,6 +1,7 @@
 """The command line: check the rule sets, serve them, judge files, print what is generated from the code."""
 
 import gc
+import re
 import socket
 import sys
 from collections.abc import Iterator, Sequence
@@ -26,6 +27,8 @@ UNUSABLE: Final = 2
 SET_ASIDE: Final = 3
 # Requests in flight at SIGTERM may finish; a half-sent one may not hold the process.
 GRACE_SECONDS: Final = 3
+
+_ORIGIN: Final = re.compile(r"https?://[a-z0-9]([a-z0-9.-]*[a-z0-9])?(:[0-9]{1,5})?")
 
 main = typer.Typer(
     add_completion=False,
@@ -61,6 +64,10 @@ def serve(
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8000,
     drafts: Drafts = False,
+    allow_origin: Annotated[
+        list[str] | None,
+        typer.Option(help="Origin whose pages may embed annotations, as https://shop.example; repeatable."),
+    ] = None,
 ) -> None:
     """Serve the rule sets over HTTP until a signal ends it."""
     import uvicorn  # noqa: PLC0415 - the other commands need no server
@@ -80,7 +87,7 @@ def serve(
         typer.echo(f"Cannot listen on {host}:{port}: {error.strerror}. Choose another with --port.", err=True)
         raise typer.Exit(UNUSABLE) from None
     config = uvicorn.Config(
-        create_app(Service(catalog)),
+        create_app(Service(catalog, origins=_origins(allow_origin))),
         access_log=False,
         server_header=False,
         proxy_headers=False,
@@ -146,6 +153,15 @@ def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the c
     show(summary)
     if summary.set_aside:
         raise typer.Exit(SET_ASIDE)
+
+
+def _origins(given: list[str] | None) -> frozenset[str]:
+    """Origins as browsers send them (RFC 6454): scheme and host, a port if need be, and nothing more."""
+    for origin in given or ():
+        if not _ORIGIN.fullmatch(origin):
+            typer.echo(f"{origin} is no origin: write it as https://shop.example, without a path.", err=True)
+            raise typer.Exit(UNUSABLE)
+    return frozenset(given or ())
 
 
 def _known(word: str | None, known: Sequence[str]) -> None:

@@ -49,6 +49,8 @@ METHODS: Final = {
     "/v1/opinions": "POST",
     "/v1/leads": "POST",
     "/v1/wording": "POST",
+    "/v1/annotations": "GET, HEAD, POST",
+    "/embed/stone-note.js": "GET, HEAD",
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

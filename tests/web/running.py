@@ -23,10 +23,10 @@ def free_port() -> int:
 
 
 @contextmanager
-def running_server(*, hash_seed: str = "0") -> Iterator[str]:
-    """Address of a service that runs as people run it, and is ended by a signal."""
+def running_server(*options: str, hash_seed: str = "0") -> Iterator[str]:
+    """Address of a service that runs as people run it, with more options, and is ended by a signal."""
     port = free_port()
-    command = [sys.executable, "-m", "gradefloor", "serve", "--port", str(port)]
+    command = [sys.executable, "-m", "gradefloor", "serve", "--port", str(port), *options]
     environment = {**os.environ, "PYTHONHASHSEED": hash_seed}
     address = f"http://127.0.0.1:{port}"
     with subprocess.Popen(

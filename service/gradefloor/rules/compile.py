@@ -13,13 +13,14 @@ from collections.abc import Sequence
 from decimal import Decimal
 from functools import partial
 from itertools import product
-from typing import Final
+from typing import Final, NamedTuple
 
 from gradefloor.rules.advice_compile import AdviceCompiler
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
 from gradefloor.rules.format import RULE_KINDS, WORDING_KINDS, Floor, Guard, RuleSet, Window, WindowSide
 from gradefloor.rules.guards import fill
+from gradefloor.rules.listing_compile import ListingCompiler
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.merge import Places
 from gradefloor.rules.ring_compile import RingCompiler
@@ -64,16 +65,26 @@ def check_rules(rules: RuleSet, where: Places, overridable: frozenset[str]) -> l
     return compiler.faults
 
 
+class _Others(NamedTuple):
+    """Compilers of what does not judge a single stone."""
+
+    rings: RingCompiler
+    advice: AdviceCompiler
+    listings: ListingCompiler
+    wording: WordingCompiler
+
+
 class _Compiler(Checks):
     def __init__(self, rules: RuleSet, where: Places, digest: str, overridable: frozenset[str]) -> None:
         super().__init__(rules, where, overridable)
         self.digest = digest
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
-        guards, rings, advice, wording = self.check_each()
+        guards, others = self.check_each()
         judged = SHAPES if self.rules.subject == "stones" else {}
         shapes = {shape: self.shape(shape, guards) for shape in judged}
-        ring_tables, advice_tables, wording_tables = rings.tables(), advice.tables(shapes), wording.tables()
+        rings, advice = others.rings.tables(), others.advice.tables(shapes)
+        captions, wording = others.listings.tables(), others.wording.tables()
         if self.faults:
             return None, sorted(set(self.faults))
         compiled = CompiledRules(
@@ -85,15 +96,16 @@ class _Compiler(Checks):
             shapes=shapes,
             questions=self.questions,
             issuers=self.issuers(),
-            rings=ring_tables,
-            advice=advice_tables,
-            wording=wording_tables,
+            rings=rings,
+            advice=advice,
+            captions=captions,
+            wording=wording,
         )
         return compiled, []
 
     def check_each(
         self,
-    ) -> tuple[list[tuple[Guard, CompiledGuard]], RingCompiler, AdviceCompiler, WordingCompiler]:
+    ) -> tuple[list[tuple[Guard, CompiledGuard]], _Others]:
         self.check_identities()
         self.check_subject()
         self.check_questions()
@@ -102,7 +114,10 @@ class _Compiler(Checks):
         for window in self.rules.windows:
             self.window(window)
         guards = [(guard, self.guard(guard)) for guard in self.rules.guards]
-        return guards, RingCompiler(self), AdviceCompiler(self), WordingCompiler(self)
+        others = _Others(
+            RingCompiler(self), AdviceCompiler(self), ListingCompiler(self), WordingCompiler(self)
+        )
+        return guards, others
 
     def check_subject(self) -> None:
         """What is about stones has no rules of wording, and the other way round."""

@@ -30,6 +30,7 @@ from gradefloor.rules.entries import (
 )
 from gradefloor.rules.facts import FACTS
 from gradefloor.rules.lexicon_format import Lexicon
+from gradefloor.rules.listing_format import Caption, Glossary
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
 from gradefloor.rules.wording_format import Filler, Naming, Phrasebook, Policy
@@ -268,6 +269,8 @@ class RuleSet(Kept):
     merits: list[Merit] = Field(default_factory=list, description="Terms by which stones are ranked.")
     urgencies: list[Urgency] = Field(default_factory=list, description="How the priority is reckoned.")
     lexicons: list[Lexicon] = Field(default_factory=list, description="Words by which messages are read.")
+    captions: list[Caption] = Field(default_factory=list, description="What is written beside a stone.")
+    glossaries: list[Glossary] = Field(default_factory=list, description="Words to write it with.")
     phrasebooks: list[Phrasebook] = Field(
         default_factory=list, description="Words by which selling copy is read."
     )
@@ -280,7 +283,7 @@ class RuleSet(Kept):
 ADVICE_KINDS: Final = (
     "characters", "perceptions", "assortments", "clashes", "tags", "merits", "urgencies", "lexicons",
 )  # fmt: skip
-WORDING_KINDS: Final = ("phrasebooks", "policies", "namings", "fillers")
+WORDING_KINDS: Final = ("phrasebooks", "policies", "namings", "fillers", "captions", "glossaries")
 RULE_KINDS: Final = (
     "floors", "windows", "looks", "guards", "pairings", "companions", "side_windows", "styles",
     *ADVICE_KINDS, *WORDING_KINDS,

@@ -9,6 +9,7 @@ from gradefloor.rules.entries import Between, Range
 from gradefloor.rules.facts import Case, Issuer
 from gradefloor.rules.findings import Said, Stamp
 from gradefloor.rules.format import LookBand
+from gradefloor.rules.listing_compile import Captions
 from gradefloor.rules.measures import Measure
 from gradefloor.rules.ring_tables import RingTables
 from gradefloor.rules.wording_tables import Wording
@@ -114,4 +115,5 @@ class CompiledRules:
     issuers: Mapping[str, Issuer]
     rings: RingTables = field(repr=False)
     advice: Advice = field(repr=False)
+    captions: Captions = field(repr=False)
     wording: Wording = field(repr=False)

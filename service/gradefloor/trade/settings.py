@@ -10,7 +10,7 @@ from pydantic import ConfigDict, Field, ValidationInfo, field_validator
 from gradefloor.trade.grades import COLOR
 from gradefloor.trade.melee import MELEE_MM
 from gradefloor.trade.rings import TABLES, SizeSystem, inner_diameter_mm
-from gradefloor.trade.stones import Metal, Millimetres, Stone, Wear, Wire
+from gradefloor.trade.stones import Metal, Millimetres, Stone, Wear, Whole, Wire
 
 Head = Literal["claw", "double_claw", "v_claw", "half_bezel", "bezel", "tension", "invisible"]
 Shank = Literal["plain", "pave", "channel", "split", "multi_row"]
@@ -27,7 +27,7 @@ Melee = Annotated[float, Field(strict=True, ge=float(MELEE_MM[0]), le=float(MELE
 class Halo(Wire):
     """Rows of melee around the center."""
 
-    rows: int | None = Field(None, strict=True, ge=1, le=3, description="Rows of melee; read as 1 if absent.")
+    rows: Whole | None = Field(None, ge=1, le=3, description="Rows of melee; read as 1 if absent.")
     hidden: bool | None = Field(
         None, strict=True, description="Under the girdle, seen from the side only; read as false if absent."
     )
@@ -40,7 +40,7 @@ class Halo(Wire):
 class Claws(Wire):
     """Claws of the head."""
 
-    count: int | None = Field(None, strict=True, ge=1, le=24, description="How many; a double claw is two.")
+    count: Whole | None = Field(None, ge=1, le=24, description="How many; a double claw is two.")
     wire_mm: Section | None = Field(None, description="Thickness of one claw in mm.")
 
 
@@ -87,8 +87,8 @@ class Setting(Wire):
         None, description="Thickness of the shank, away from the finger, in mm."
     )
     shank_melee_mm: Melee | None = Field(None, description="Diameter of melee in the shank in mm.")
-    shank_rows: int | None = Field(
-        None, strict=True, ge=1, le=7, description="Rows of melee in the shank; read as 1 if absent."
+    shank_rows: Whole | None = Field(
+        None, ge=1, le=7, description="Rows of melee in the shank; read as 1 if absent."
     )
     split_leg_mm: Section | None = Field(None, description="Width of one leg of a split shank in mm.")
     melee_color: str | None = Field(

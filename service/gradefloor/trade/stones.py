@@ -65,6 +65,14 @@ Millimetres = Annotated[float, Field(strict=True, ge=0.001, le=200, examples=[7.
 Percent = Annotated[float, Field(strict=True, ge=0.01, le=100, examples=[66])]
 
 
+def _whole(value: Any) -> Any:
+    """2.0 is a whole number in JSON: JSON Schema 2020-12, core 6.3."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Whole = Annotated[int, Field(strict=True), BeforeValidator(_whole, json_schema_input_type=int)]
+
+
 class Wire(BaseModel):
     """What every request model shares: unknown fields are refused, values never change."""
 

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gradefloor.web import (
+    annotations,
     comparisons,
     contract,
     evaluations,
@@ -44,14 +45,16 @@ def create_app(service: Service) -> FastAPI:
     pairings.routes(app.router, service)
     for advice in (specifications, shortlists, comparisons, leads):
         advice.routes(app.router, service)
+    annotations.routes(app.router, service)
     wording.routes(app.router, service)
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)
     pages.routes(app, contract.build(app))
+    annotations.serve_script(app)
     app.add_exception_handler(HTTPException, _http_problem)
     app.add_exception_handler(Exception, _failure)
-    app.add_middleware(Front)
+    app.add_middleware(Front, open_path=annotations.PATH, origins=service.origins)
     return app
 
 

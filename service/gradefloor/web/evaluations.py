@@ -11,16 +11,15 @@ from typing_extensions import TypedDict
 from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
-from gradefloor.trade.stones import Context, Stone, Wire
+from gradefloor.trade.stones import Stone, Wire
 from gradefloor.web import gate
+from gradefloor.web.addresses import StoneQuery, freshness, stone_of
 from gradefloor.web.lists import read_each
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.route import Answer
-from gradefloor.web.service import Answered, AskedOfStones, AsOf, RuleSetReference, Service, around
+from gradefloor.web.service import Answered, AskedOfStones, Service, around
 
 MAX_STONES: Final = 10_000
-FRESH_SECONDS: Final = 300
-FOR_EVER: Final = "public, max-age=31536000, immutable"
 
 
 class EvaluationRequest(AskedOfStones):
@@ -60,20 +59,11 @@ class Batch(Answered):
     counts: Annotated[Counts, Field(description="How many got which verdict.")]
 
 
-# The flat fields that fit into an address, typed by the models they come from.
-_STONE_FIELDS: Final = tuple(
-    name for name in Stone.model_fields if name not in {"treatments", "report", "observations"}
-)
 EvaluationQuery: Final[type[Wire]] = create_model(
     "EvaluationQuery",
-    __base__=Wire,
+    __base__=StoneQuery,
     __doc__="One stone in an address: the flat fields of stone and context.",
-    **{name: (Stone.model_fields[name].annotation, Stone.model_fields[name]) for name in _STONE_FIELDS},
-    **{name: (field.annotation, field) for name, field in Context.model_fields.items()},
-    eye_clean=(bool | None, Field(None, description="No inclusion seen face up without a lens.")),
-    ruleset=(RuleSetReference | None, None),
-    as_of=(AsOf | None, None),
-)  # type: ignore[call-overload]
+)
 
 
 def routes(router: APIRouter, service: Service) -> None:
@@ -106,20 +96,9 @@ def routes(router: APIRouter, service: Service) -> None:
         May be kept for five minutes, and for ever where `ruleset` is an exact version and `as_of` is given.
         """
         flat = query.model_dump(exclude_none=True)
-        reference, as_of = flat.pop("ruleset", None), flat.pop("as_of", None)
-        stone = {name: flat[name] for name in _STONE_FIELDS if name in flat}
-        if "eye_clean" in flat:
-            stone["observations"] = {"eye_clean": flat["eye_clean"]}
-        context = {name: flat[name] for name in Context.model_fields if name in flat}
-        release, day = service.resolve(reference, as_of)
-        exact = reference == f"{release.name}@{release.version}" and as_of is not None
-        answer = evaluate(
-            release.compiled,
-            Stone.model_validate(stone),
-            Context.model_validate(context) if context else None,
-            day,
-        )
-        fresh = FOR_EVER if exact else f"public, max-age={FRESH_SECONDS}"
+        release, day = service.resolve(flat.get("ruleset"), flat.get("as_of"))
+        answer = evaluate(release.compiled, *stone_of(flat), day)
+        fresh = freshness(flat.get("as_of"), {flat.get("ruleset"): release})
         return Answer(answer, {"Cache-Control": fresh})
 
     @router.post(

@@ -316,6 +316,32 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
             },
         },
     },
+    "annotateListings": {
+        "emerald_in_two_markets": {
+            "summary": "An invented emerald cut as an English and a French page list it",
+            "value": {
+                "listings": [
+                    {
+                        "stone": {**_EMERALD, "id": "tray-1", "origin": "natural"},
+                        "context": {"metal": "platinum"},
+                        "title": "Emerald cut natural diamond",
+                        "description": "A calm stone, 1.46 ct, graded I and VS2.",
+                        "price": {"amount": 7900, "currency": "EUR"},
+                        "url": "https://shop.example/tray-1",
+                        "market": "UK",
+                    },
+                    {
+                        "stone": {**_EMERALD, "id": "tray-9", "origin": "laboratory_grown"},
+                        "description": "Un diamant de laboratoire d'une grande sérénité.",
+                        "market": "FR",
+                    },
+                ],
+                "ruleset": "house@1.3.0",
+                "wording_ruleset": "wording@1.0.0",
+                "as_of": "2026-11-25",
+            },
+        },
+    },
     "auditWording": {
         "perfect_half_carat": {
             "summary": "Invented copy that claims more than its stone has, and one that does not",
@@ -396,6 +422,15 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
         "metal": "platinum",
         "eye_clean": True,
         "ruleset": "house@1.0.0",
+        "as_of": "2026-11-25",
+    },
+    "annotateListingFromAddress": {
+        **_EMERALD,
+        "origin": "natural",
+        "metal": "platinum",
+        "market": "US",
+        "ruleset": "house@1.3.0",
+        "wording_ruleset": "wording@1.0.0",
         "as_of": "2026-11-25",
     },
     "getRuleSet": {"name": "house"},

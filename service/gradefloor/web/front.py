@@ -15,13 +15,17 @@ _BAD_PATH: Final = re.compile(rb"(?i)%2f|%5c|%00|\\|/(\.|%2e){1,2}(/|$)|//|[\x80
 class Front:
     """Wraps the application; answers what must not reach it."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, open_path: str, origins: frozenset[str]) -> None:
         self.app = app
+        self.open_path = open_path
+        self.origins = origins
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        if self.origins and scope["path"] == self.open_path and scope["method"] in {"GET", "HEAD"}:
+            send = self._readable(scope, send)
         raw_path: bytes = (scope.get("raw_path") or scope["path"].encode()).partition(b"?")[0]
         if len(raw_path) + len(scope["query_string"]) > MAX_ADDRESS:
             await ProblemError("address_too_long").response()(scope, receive, send)
@@ -31,6 +35,20 @@ class Front:
             await self.app({**scope, "method": "GET"}, receive, _without_body(send))
         else:
             await self.app(scope, receive, send)
+
+    def _readable(self, scope: Scope, send: Send) -> Send:
+        """The same answer, readable by the pages of a named origin; never with credentials."""
+        origin = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"origin"), "")
+
+        async def send_readable(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = [*message["headers"], (b"vary", b"Origin")]
+                if origin in self.origins:
+                    headers.append((b"access-control-allow-origin", origin.encode("latin-1")))
+                message = {**message, "headers": headers}
+            await send(message)
+
+        return send_readable
 
 
 def _without_body(send: Send) -> Send:

@@ -57,10 +57,12 @@ class Answered(TypedDict):
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """One immutable catalogue and a clock."""
+    """One immutable catalogue, a clock, and who may embed its answers."""
 
     catalog: Catalog
     clock: Clock = lambda: datetime.now(UTC)
+    # Pages of other hosts that may read annotations, as browsers name them.
+    origins: frozenset[str] = frozenset()
 
     def resolve(
         self, reference: str | None, as_of: date | None, subject: str | None = "stones"
