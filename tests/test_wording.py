@@ -41,8 +41,6 @@ OTHERWISE = {
     "ca-a-27": "ask", "ca-a-29": "ask", "eu-a-17": "ask", "eu-a-22": "ask", "fr-a-26": "ask",
     # A refusal further from the word than a negation reaches.
     "uk-a-19": "ask", "uk-a-22": "ask", "ca-a-11": "ask", "ca-a-14": "ask",
-    # "Vrai" beside a diamond, but said of something else.
-    "fr-a-09": "change",
     # A cut grade of poor does not say what of 23.16 is wrong with it.
     "us-v-18": "ask",
     # Gold without a karat is a matter of hallmarking in the United Kingdom, of which no fact is known.
@@ -103,7 +101,7 @@ def test_perfect_half_carat_blue_white_is_three_findings_and_a_question(wording:
     }
     instead = {match["rule"]: match["instead"] for match in result["matches"]}
     assert "VS1" in instead["copy.perfect"]
-    assert "0.5 ct" in instead["copy.weight.fraction"]
+    assert "0.50 ct" in instead["copy.weight.fraction"]
     assert instead["copy.blue_white"] == "color I"
 
 
@@ -158,10 +156,40 @@ def test_an_excellent_cut_of_a_shape_to_which_the_laboratory_gives_none(wording:
         ("a natural diamond of 50 points (0.50 ct)", 0.50, "clear"),
         ("a natural diamond of 50 points (.5 ct)", 0.50, "change"),
         ("a natural diamond, 0.30 ct total in side stones", 1.00, "clear"),
+        ("950 platinum - 9.50 ct natural diamond", 1.50, "change"),
+        ("Size 7 to 9.50 ct natural diamond", 1.50, "change"),
+        ("natural diamond, 5.10-5.14 mm, 1/2 ct (not exact: 0.46-0.54 ct)", 0.50, "clear"),
+        ("1/2 ct natural diamond, not exact, 0.1-0.9 mm", 0.50, "change"),
+        ("natural diamond, price / per carat", 0.50, "clear"),
     ],
 )
 def test_a_weight_in_copy(wording: CompiledRules, text: str, carat: float, verdict: str) -> None:
     assert held(wording, text, "US", origin="natural", carat=carat)["verdict"] == verdict
+
+
+@pytest.mark.parametrize("carat", [0.5, 0.494, 0.495, 1.0, 1.008, 1.5])
+@pytest.mark.parametrize("language", ["en", "fr"])
+def test_the_weight_that_is_offered_instead_is_true(
+    wording: CompiledRules, carat: float, language: str
+) -> None:
+    said: dict[str, Any] = {"origin": "natural", "carat": carat, "language": language}
+    name = "diamant naturel" if language == "fr" else "natural diamond"
+    (match,) = held(wording, f"{name} 9.99 ct", "US", **said)["matches"]
+    assert held(wording, f"{name} {match['instead']}", "US", **said)["verdict"] == "clear"
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("VS2", "clear"), ("VS1", "ask"), ("VS1-VS2", "clear"), ("SI1-SI2", "ask"), ("vs1", "ask"),
+        ("H color", "clear"), ("G-H color", "clear"), ("G color", "ask"), ("E-F color", "ask"),
+        ("H VS2", "clear"), ("F/VS2", "ask"), ("VS12", "clear"), ("VS 12", "clear"), ("I12", "clear"),
+        ("SI23", "clear"), ("VVSS1", "clear"), ("VS'S 1", "clear"), ("\uff36\uff331", "ask"),
+    ],
+)  # fmt: skip
+def test_a_grade_in_copy(wording: CompiledRules, text: str, verdict: str) -> None:
+    said: dict[str, Any] = {"origin": "natural", "clarity": "VS2", "color": "H"}
+    assert held(wording, f"natural diamond, {text}", "US", **said)["verdict"] == verdict
 
 
 # How words are read
@@ -177,6 +205,7 @@ def test_a_weight_in_copy(wording: CompiledRules, text: str, carat: float, verdi
         "a natural diamond: flawless",
         "not only flawless: a natural diamond",
         "not a copy, but a flawless natural diamond",
+        "no reserve on this flawless natural diamond",
     ],
 )
 def test_a_claim_is_read_however_it_is_written(wording: CompiledRules, text: str) -> None:
@@ -247,10 +276,11 @@ def test_only_a_provision_that_was_read_says_change(wording: CompiledRules) -> N
             assert match["verdict"] == "ask" or match["provision"]["known_from"] == "text"
 
 
-_WORDS = st.sampled_from(
-    ["diamond", "flawless", "1/2", "ct", "lab", "grown", "-", "not", ".", "(", "perfect", "0.50", "½", "gold",
-     "14K", "\u200b", "\u0430", "brilliant", "oval", "VS1", "G", "color", "to", "real", "\n\n", "diamant"]
-)  # fmt: skip
+_WORDS = st.sampled_from((
+    "diamond", "flawless", "1/2", "VS12", "SI23", "P1", "V\u00adS1", "/", "ct", "lab", "grown", "-", "not",
+    ".", "(", "perfect", "0.50", "½", "gold", "14K", "\u200b", "\u0430", "brilliant", "oval", "VS1", "G",
+    "color", "to", "real", "\n\n", "diamant",
+))  # fmt: skip
 
 
 @given(text=st.lists(_WORDS, min_size=1, max_size=60).map(" ".join) | st.text(min_size=1, max_size=300))

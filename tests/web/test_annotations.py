@@ -69,10 +69,15 @@ def test_a_market_is_needed(client: httpx.Client) -> None:
     assert answer.json()["errors"][0]["pointer"] == "/market"
 
 
-def test_what_fits_may_be_left_out(client: httpx.Client) -> None:
-    listing = {"stone": STONE, "market": "US"}
-    assert ask(client, listing)["results"][0]["fits"]
-    assert ask(client, listing, fits=False)["results"][0]["fits"] == []
+@pytest.mark.parametrize(
+    ("count", "asked", "worked_out"),
+    [(1, None, True), (1, False, False), (50, None, True), (51, None, False), (51, True, True)],
+)
+def test_what_fits_is_worked_out_for_few_listings_or_where_asked_for(
+    client: httpx.Client, count: int, asked: bool | None, worked_out: bool
+) -> None:
+    answer = ask(client, *[{"stone": {"shape": "round"}, "market": "US"}] * count, fits=asked)
+    assert {result["fits"] is not None for result in answer["results"]} == {worked_out}
 
 
 def test_the_script_text_is_the_object_and_closes_no_element(client: httpx.Client) -> None:
@@ -82,9 +87,9 @@ def test_the_script_text_is_the_object_and_closes_no_element(client: httpx.Clien
     assert not {"<", ">", "&", "\u2028"} & set(result["jsonld_script"])
 
 
-@pytest.mark.parametrize("number", ["wording", "house@9.9.9", "unknown"])
-def test_rules_that_do_not_write_are_a_404(client: httpx.Client, number: str) -> None:
-    assert get(client, ruleset=number).status_code == 404
+@pytest.mark.parametrize("ruleset", ["wording", "house@9.9.9", "unknown"])
+def test_rules_that_judge_no_stones_are_a_404(client: httpx.Client, ruleset: str) -> None:
+    assert get(client, ruleset=ruleset).status_code == 404
 
 
 # Pages of other hosts

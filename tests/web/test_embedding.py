@@ -183,7 +183,10 @@ def stated(note: Locator) -> dict[str, str]:
 
 
 def query_of(address: str) -> dict[str, str]:
-    return dict(parse_qsl(urlsplit(address).query, strict_parsing=True))
+    """The data of a stone that an address asks about; what fits is never asked for."""
+    query = dict(parse_qsl(urlsplit(address).query, strict_parsing=True))
+    assert query.pop("fits") == "false"
+    return query
 
 
 # What is shown.
@@ -512,7 +515,7 @@ def test_the_closed_list_is_that_of_the_service(browser: Browser, site: Site) ->
         "report",
         "observations",
     }
-    fields = flat | {"eye_clean", "market", "language", "ruleset", "as_of"}
+    fields = flat | {"eye_clean", "market", "language", "ruleset", "wording_ruleset", "as_of"}
     assert observed == sorted(f"data-{name.replace('_', '-')}" for name in fields)
 
 
@@ -523,7 +526,7 @@ def test_attributes_outside_the_list_stay_in_the_page(browser: Browser) -> None:
         expect(note.locator(".note")).to_be_visible()
         (address,) = (address for address in visit.asked if "1.31" in address)
     assert urlsplit(address).query == (
-        "carat=1.31&color=G&length_mm=8.1&market=UK&ruleset=house%401.4.0&shape=oval"
+        "fits=false&carat=1.31&color=G&length_mm=8.1&market=UK&ruleset=house%401.4.0&shape=oval"
     )
 
 

@@ -37,7 +37,7 @@ _GRADES: Final = (
     ("fluorescence", "Fluorescence", "stone.fluorescence"),
 )
 # Decree 2002-65 of France, article 4: of a made stone "synthétique" and nothing else.
-_MADE: Final = {"FR": "synthétique"}
+_MADE: Final = {("FR", "fr"): "synthétique", ("FR", "en"): "synthetic"}
 _INITIALS: Final = {"hpht": "HPHT"}
 
 # A plain absolute address as RFC 3986 writes it: host by name, no user, nothing that needs escaping.
@@ -195,7 +195,7 @@ def _particulars(listing: Listing) -> Iterator[dict[str, Any]]:
     stone = listing.stone
     yield _property("stone.shape", "Shape", SHAPES[stone.shape].title)
     if stone.origin is not None:
-        made = _MADE.get(listing.market, "laboratory-grown")
+        made = _MADE.get((listing.market, listing.spoken), "laboratory-grown")
         yield _property("stone.origin", "Origin", "natural" if stone.origin == "natural" else made)
     # An empty list is not repeated: "none known" would read as a promise that there is none.
     if stone.treatments:

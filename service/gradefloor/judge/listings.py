@@ -4,6 +4,7 @@ Everything is written from the findings by the texts of the rules, in the langua
 written is held to the same guidance as the shop's own text.
 """
 
+import re
 from collections.abc import Iterator
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
@@ -25,9 +26,13 @@ from gradefloor.trade.assembly import Ring
 from gradefloor.trade.listings import Language, Listing, WordingText
 from gradefloor.trade.settings import Setting
 from gradefloor.trade.stones import Stone, length_and_width
+from gradefloor.trade.weight_claims import write
 from gradefloor.trade.weights import exact
 
 _HUNDREDTH: Final = Decimal("0.01")
+# Names of laboratories and numbers of reports as they may stand in a sentence of ours.
+_NAME: Final = re.compile(r"\w[\w .&'-]*")
+_NUMBER: Final = re.compile(r"[\w-]+")
 # A sentence with more than three parts is not read to its end.
 _SHORT_PARTS: Final = 3
 LISTING_NOTICE: Final[dict[Language, str]] = {
@@ -90,7 +95,10 @@ class Annotation(TypedDict):
     short: Annotated[str, Field(description="One sentence.")]
     long: Annotated[str, Field(description="A few sentences, with their reasons.")]
     size: SizeWords
-    fits: Annotated[list[Fitting], Field(description="Settings and side stones that pass with this stone.")]
+    fits: Annotated[
+        list[Fitting] | None,
+        Field(description="Settings and side stones without a fault; null where not worked out."),
+    ]
     cautions: Annotated[list[str], Field(description="What to be careful with.")]
     missing: Annotated[list[Missing], Field(description="What is missing and would help; best first.")]
     wording: Annotated[
@@ -105,18 +113,20 @@ class Annotation(TypedDict):
 
 
 def annotate(
-    rules: CompiledRules, wording: CompiledRules, listing: Listing, day: date, *, fits: bool = True
+    rules: CompiledRules, wording: CompiledRules, listing: Listing, day: date, *, fits: bool
 ) -> Annotation:
     """One listing under rules about stones and rules about wording."""
     stone, language = listing.stone, listing.spoken
     evaluation = evaluate(rules, stone, listing.context, day)
     glossary = wording.captions.glossaries[language]
-    slots = _slots(wording, listing, evaluation, glossary)
+    slots = _slots(wording, listing, evaluation, glossary, day)
     case = _listed(listing, evaluation)
     rows = [(caption.stamp.rule, caption.row(case)) for caption in wording.captions.captions]
     opening = _opening(rows, slots, language)
     short, long = _sentences(rows, opening, slots, language)
-    document = structured(listing, Words(name=opening, description=short, material=slots["name"] or ""))
+    # Search engines are told what is stated; opinions are for the page.
+    words = Words(name=opening, description=f"{_weighed(opening, slots)}.", material=slots["name"] or "")
+    document = structured(listing, words)
     return {
         "stone_id": stone.id,
         "evaluation_id": evaluation["evaluation_id"],
@@ -126,7 +136,7 @@ def annotate(
         "short": short,
         "long": long,
         "size": _size(stone, evaluation, slots),
-        "fits": list(_fits(rules, listing, glossary, day)) if fits else [],
+        "fits": list(_fits(rules, listing, glossary, day)) if fits else None,
         "cautions": [text for _, row in rows if (text := _fill(row.caution, language, slots))],
         "missing": [
             {
@@ -161,15 +171,14 @@ def _listed(listing: Listing, evaluation: Evaluation) -> Listed:
 
 
 def _slots(
-    wording: CompiledRules, listing: Listing, evaluation: Evaluation, glossary: Glossary
+    wording: CompiledRules, listing: Listing, evaluation: Evaluation, glossary: Glossary, day: date
 ) -> dict[str, str | None]:
     stone, measures = listing.stone, evaluation["measures"]
     language: Language = glossary.language
     sides = length_and_width(stone)
     report = stone.report
-    issuer = report.issuer if report else None
-    known_issuer = wording.issuers.get(issuer.casefold()) if issuer else None
     look = measures.get("look")
+    name = stone_name(wording, listing.market, language, stone.origin, stone.material)
     known = stone.origin is not None or stone.material not in {None, "diamond"}
     treatments = [glossary.treatments[treatment] for treatment in stone.treatments or ()]
 
@@ -177,11 +186,11 @@ def _slots(
         if value is None:
             return None
         exactly = value if isinstance(value, Decimal) else exact(value)
-        text = f"{exactly.quantize(step, ROUND_HALF_UP)}"
+        text = f"{exactly.quantize(step, ROUND_HALF_UP) or exactly}"
         return text.replace(".", ",") if language == "fr" else text
 
     return {
-        "name": stone_name(wording, said_of(listing, "x"), language) if known else None,
+        "name": name if known else None,
         "shape": glossary.shapes[stone.shape],
         "length": number(sides[0]) if sides else None,
         "width": number(sides[1]) if sides else None,
@@ -189,17 +198,28 @@ def _slots(
         "look": None if look is None else glossary.looks.get(look, look.replace("_", " ")),
         "like": number(measures.get("faces_like_carat")),
         "area": number(measures.get("face_up_mm2"), Decimal("0.1")),
-        # Half up, not as a laboratory rounds: a figure on a page is to be true to its last place.
-        "carat": number(stone.carat),
+        "carat": None if stone.carat is None else write(stone.carat, "," if language == "fr" else "."),
         "color": stone.color,
         "clarity": stone.clarity,
         "treatments": ", ".join(treatments) or None,
-        "issuer": known_issuer.name if known_issuer else issuer,
-        "number": report.number if report else None,
+        "issuer": _issuer(wording, listing, day),
+        "number": report.number if report and _NUMBER.fullmatch(report.number or "") else None,
         "cut": stone.cut_grade and glossary.cuts.get(stone.cut_grade),
         "depth": number(stone.depth_pct, Decimal("0.1")),
         "table": number(stone.table_pct, Decimal("0.1")),
     }
+
+
+def _issuer(wording: CompiledRules, listing: Listing, day: date) -> str | None:
+    """The laboratory's name, if it claims nothing by itself: it is a caller's text within ours."""
+    name = listing.stone.report.issuer if listing.stone.report else None
+    if name is None:
+        return None
+    known = wording.issuers.get(name.casefold())
+    if known is not None:
+        return known.name
+    plain = _NAME.fullmatch(name) and audit(wording, said_of(listing, name), day)["matches"] == []
+    return name if plain else None
 
 
 def _fill(texts: dict[Language, str] | None, language: Language, slots: dict[str, str | None]) -> str | None:
@@ -224,10 +244,14 @@ def _sentences(
     colon = " : " if language == "fr" else ": "
     semicolon = " ; " if language == "fr" else "; "
     said = semicolon.join(parts[:_SHORT_PARTS])
-    weight = f", {slots['carat']} ct" if slots["carat"] else ""
-    short = f"{opening}{weight}{colon}{said}." if said else f"{opening}{weight}."
+    begins = _weighed(opening, slots)
+    short = f"{begins}{colon}{said}." if said else f"{begins}."
     sentences = [text for _, row in rows if (text := _fill(row.long, language, slots))]
-    return short, " ".join([f"{opening}{weight}.", *sentences])
+    return short, " ".join([f"{begins}.", *sentences])
+
+
+def _weighed(opening: str, slots: dict[str, str | None]) -> str:
+    return f"{opening}, {slots['carat']}" if slots["carat"] else opening
 
 
 def _capital(text: str) -> str:

@@ -6,7 +6,7 @@ read it may say to change the text or have it cleared. Never legal advice.
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from typing import Annotated, Final
+from typing import Annotated, Final, NamedTuple
 
 from pydantic import Field
 from typing_extensions import TypedDict
@@ -16,7 +16,9 @@ from gradefloor.rules.tables import CompiledRules
 from gradefloor.rules.wording_facts import Spoken
 from gradefloor.rules.wording_format import PolicyRow
 from gradefloor.rules.wording_tables import CompiledPolicy, CompiledProvision
-from gradefloor.trade.listings import Language, WordingText
+from gradefloor.trade.listings import Language, Market, WordingText
+from gradefloor.trade.stones import Material, Origin
+from gradefloor.trade.weight_claims import write
 
 WORDING_NOTICE: Final = (
     "Not legal advice. This reads words, not pictures or lay-out, and only those it knows; guidance changes. "
@@ -24,6 +26,7 @@ WORDING_NOTICE: Final = (
 )
 # A text that repeats one word a hundred times is told so no more than this often.
 MAX_MATCHES: Final = 50
+_COLOR: Final[dict[Language, str]] = {"en": "color", "fr": "couleur"}
 _SEVERITY: Final = {"clear": 0, "ask": 1, "change": 2}
 
 
@@ -78,13 +81,24 @@ class WordingResult(TypedDict):
     more: Annotated[int, Field(description="How many more there are.")]
 
 
+class _Found(NamedTuple):
+    """A policy that has something to say, and of what."""
+
+    verdict: str
+    policy: CompiledPolicy
+    provision: CompiledProvision
+    row: PolicyRow
+    case: Spoken
+
+
 def audit(rules: CompiledRules, said: WordingText, day: date) -> WordingResult:
     """One text held to every policy of its market that applies on that day."""
-    matches = list(_matches(rules, said, _parts(rules, said), day))
-    matches.sort(key=lambda match: -_SEVERITY[match["verdict"]])
-    verdict = matches[0]["verdict"] if matches else "clear"
-    more = max(0, len(matches) - MAX_MATCHES)
-    return {"text_id": said.id, "verdict": verdict, "matches": matches[:MAX_MATCHES], "more": more}
+    found = list(_found(rules, said, _parts(rules, said), day))
+    found.sort(key=lambda match: -_SEVERITY[match.verdict])
+    verdict = found[0].verdict if found else "clear"
+    matches = [_match(rules, match) for match in found[:MAX_MATCHES]]
+    more = max(0, len(found) - MAX_MATCHES)
+    return {"text_id": said.id, "verdict": verdict, "matches": matches, "more": more}
 
 
 def _parts(rules: CompiledRules, said: WordingText) -> list[Part]:
@@ -93,9 +107,7 @@ def _parts(rules: CompiledRules, said: WordingText) -> list[Part]:
     return [cut(name, text, said.spoken, phrases) for name, text in texts.items() if text is not None]
 
 
-def _matches(
-    rules: CompiledRules, said: WordingText, parts: Sequence[Part], day: date
-) -> Iterator[WordingMatch]:
+def _found(rules: CompiledRules, said: WordingText, parts: Sequence[Part], day: date) -> Iterator[_Found]:
     wording, named = rules.wording, False
     mentioned: set[str] = set()
     for part in parts:
@@ -105,28 +117,28 @@ def _matches(
             mentioned.add(mention.term)
             case = Spoken(said, parts, rules.issuers, mention, named)
             for policy in wording.of_terms.get(mention.term, ()):
-                yield from _answer(rules, policy, case, day)
+                yield from _answer(policy, case, day)
             if mention.term == "diamond":
                 named = named or case.names_openly
     for policy in wording.required:
         if not policy.requires & mentioned:
-            yield from _answer(rules, policy, Spoken(said, parts, rules.issuers), day)
+            yield from _answer(policy, Spoken(said, parts, rules.issuers), day)
 
 
-def _answer(rules: CompiledRules, policy: CompiledPolicy, case: Spoken, day: date) -> Iterator[WordingMatch]:
+def _answer(policy: CompiledPolicy, case: Spoken, day: date) -> Iterator[_Found]:
     provision = policy.provisions.get(case.said.market)
     if provision is None or not provision.applies(day):
         return
     row = policy.row(case)
     if row.verdict != "clear":
-        yield _match(rules, policy, provision, row, case)
+        # What nobody here has read is asked about at most.
+        verdict = row.verdict if provision.known_from == "text" else "ask"
+        yield _Found(verdict, policy, provision, row, case)
 
 
-def _match(
-    rules: CompiledRules, policy: CompiledPolicy, provision: CompiledProvision, row: PolicyRow, case: Spoken
-) -> WordingMatch:
+def _match(rules: CompiledRules, match: _Found) -> WordingMatch:
+    verdict, policy, provision, row, case = match
     mention, part = case.mention, case.part
-    verdict = row.verdict if provision.known_from == "text" else "ask"
     return {
         "rule": policy.stamp.rule,
         "verdict": verdict,
@@ -150,19 +162,20 @@ def _instead(rules: CompiledRules, row: PolicyRow, said: WordingText) -> str:
     language = said.spoken if said.spoken in texts else next(iter(texts))
     fillers: Mapping[str, str] = rules.wording.fillers[language]
     stated = {
-        "carat": said.carat and f"{said.carat:g} ct",
+        "carat": said.carat and write(said.carat, "," if language == "fr" else "."),
         "clarity": said.clarity,
-        "color": said.color,
+        "color": said.color and f"{_COLOR[language]} {said.color}",
         "fineness": said.fineness_ppt and str(said.fineness_ppt),
     }
     text = texts[language]
     for slot, words in stated.items():
         text = text.replace(f"{{{slot}}}", words or fillers[slot])
-    return text.replace("{name}", stone_name(rules, said, language))
+    return text.replace("{name}", stone_name(rules, said.market, language, said.origin, said.material))
 
 
-def stone_name(rules: CompiledRules, said: WordingText, language: Language) -> str:
-    """What the stone is called in the market of the text."""
-    material = said.material or "diamond"
-    key = (said.origin or "not_stated") if material == "diamond" else material
-    return rules.wording.name(said.market, language, key)
+def stone_name(
+    rules: CompiledRules, market: Market, language: Language, origin: Origin | None, material: Material | None
+) -> str:
+    """What a stone is called in a market."""
+    key = (origin or "not_stated") if material in {None, "diamond"} else material
+    return rules.wording.name(market, language, key or "not_stated")

@@ -58,7 +58,7 @@ def _chars(text: str) -> list[_Char]:
         start, first = place, text[place]
         place += 1
         if first.isascii() and (place == len(text) or text[place].isascii()):
-            found.append(_Char(_alike(first.lower()), start, place, first.isupper()))
+            found.append(_Char(_ASCII[first], start, place, first.isupper()))
             continue
         while place < len(text) and unicodedata.category(text[place])[0] == "M":
             place += 1
@@ -87,6 +87,10 @@ def _alike(char: str) -> str:
     if char in _FILLERS or char.isspace() or unicodedata.category(char) in {"Cc", "Cs", "Zs"}:
         return " "
     return char
+
+
+# Nearly all of a text, looked up at once.
+_ASCII: Final = {chr(code): _alike(chr(code).lower()) for code in range(128)}
 
 
 def _is_letter(char: str) -> bool:

@@ -11,7 +11,7 @@ from typing import Final, get_args
 from gradefloor.rules.findings import SEVERITY
 from gradefloor.rules.terms import NOT_STATED, Fact
 from gradefloor.trade.listings import Listing
-from gradefloor.trade.shapes import SHAPES
+from gradefloor.trade.shapes import CIRCULAR, SHAPES
 from gradefloor.trade.stones import METAL_TONES, Finish, Fluorescence, Origin
 
 # A stone that looks so much larger or smaller than a usual one of its weight is said to: house value.
@@ -98,6 +98,7 @@ _FACTS: Final[tuple[Fact[Listed], ...]] = (
           lambda c: _FAMILIES.get(SHAPES[c.listing.stone.shape].facet_family, "old")),
     _fact("corners", ("points", "other"),
           lambda c: "points" if SHAPES[c.listing.stone.shape].corners == "points" else "other"),
+    _fact("circular", ("yes", "no"), lambda c: "yes" if c.listing.stone.shape in CIRCULAR else "no"),
     _fact("seen", ("clean", "not_clean"), _seen),
     _fact("tone", ("white", "warm"), _tone),
     _fact("origin", get_args(Origin), lambda c: c.listing.stone.origin),

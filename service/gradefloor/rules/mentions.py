@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from gradefloor.rules.lexicons import Token, tokens
+from gradefloor.trade.grades import CLARITY
 from gradefloor.trade.listings import Language
 
 # Letters of other scripts that look like ours (the most usual of Unicode's list of confusables, UTS 39).
@@ -26,8 +27,9 @@ _SHORTEST_PLURAL: Final = 4
 NEGATION_REACH: Final = 5
 _CLAUSE_ENDS: Final = frozenset(".,;:!?()[]|\u2026\u2022\u00b7")
 _SENTENCE_ENDS: Final = frozenset(".!?;\u2026\u2022")
+_BARS: Final = frozenset({"/", "\u2044"})
 _FRACTIONS: Final = {"\u00bd": "0.5", "\u00bc": "0.25", "\u00be": "0.75", "\u2153": "0.33", "\u2154": "0.67"}
-_CLARITY_WORDS: Final = {"vvs": "12", "vs": "12", "si": "123", "i": "123", "p": "123"}
+_CLARITY_WORDS: Final = frozenset({"vvs", "vs", "si", "i", "p"})
 
 # Terms that the code itself asks for: a phrasebook may list words for each, and more terms of its own.
 STRUCTURE: Final = {
@@ -114,7 +116,7 @@ class Counted(NamedTuple):
 
 @dataclass(slots=True)
 class Piece:
-    """A phrase of the book, or any other token. `words` are the folded words."""
+    """A phrase of the book, or any other token; `text` is folded."""
 
     term: str | None
     text: str
@@ -122,7 +124,6 @@ class Piece:
     end: int
     kind: str
     gap: str
-    capital: bool
     clause: int = 0
     sentence: int = 0
 
@@ -160,8 +161,8 @@ class Part:
     @cached_property
     def spread(self) -> tuple[Decimal, Decimal] | None:
         """The first range of weights in decimals, as `0.46 to 0.54 ct`."""
-        for place in range(1, len(self.pieces)):
-            most = figure(self.pieces[place])
+        for place in range(1, len(self.pieces) - 1):
+            most = figure(self.pieces[place]) if self.pieces[place + 1].term == "carat" else None
             least = range_begins(self.pieces, place) if most is not None and most.decimals else None
             if most is not None and least is not None:
                 return least.value, most.value
@@ -223,7 +224,7 @@ def cut(name: str, text: str, language: Language, phrases: Phrases) -> Part:
         first, last = found[place], found[place + count - 1]
         kind = "phrase" if term else first.kind
         said = words[place] if count == 1 else " ".join(words[place : place + count])
-        pieces.append(Piece(term, said, first.start, last.end, kind, first.gap, first.capital))
+        pieces.append(Piece(term, said, first.start, last.end, kind, first.gap))
         place += count
     _number(pieces)
     return Part(name, language, text, pieces)
@@ -293,7 +294,8 @@ def _before_carat(part: Part, place: int) -> Iterator[Mention]:
     if place == 0:
         return
     last = pieces[place - 1]
-    if last.text in _FRACTIONS or (place >= 3 and pieces[place - 2].text in "/\u2044"):  # noqa: PLR2004 - 1/2
+    whole = [counted is not None and not counted.decimals for counted in map(figure, pieces[:place][-3::2])]
+    if last.text in _FRACTIONS or (len(whole) > 1 and all(whole) and pieces[place - 2].text in _BARS):
         first = place - 1 if last.text in _FRACTIONS else place - 3
         if first and figure(pieces[first - 1]) and pieces[first].gap in {" ", "-"}:
             first -= 1  # 1 1/2
@@ -303,29 +305,50 @@ def _before_carat(part: Part, place: int) -> Iterator[Mention]:
 
 
 def range_begins(pieces: Sequence[Piece], place: int) -> Counted | None:
-    """The lower end of the range that the number here is the upper end of; None if it ends none."""
-    if place and pieces[place].gap in {"-", " - "}:
-        return figure(pieces[place - 1])
-    if place > 1 and pieces[place - 1].term == "to":
-        before = place - 2
-        if before and pieces[before].term == "carat":
-            before -= 1
-        return figure(pieces[before])
-    return None
+    """The lower end of the range that the number here is the upper end of; None if it ends none.
+
+    Both ends are written alike, so that `size 7 to 0.90 ct` is no range.
+    """
+    before = place - 1
+    if place > 1 and pieces[before].term == "to":
+        before -= 2 if before > 1 and pieces[before - 1].term == "carat" else 1
+    elif not place or pieces[place].gap not in {"-", " - "}:
+        return None
+    least, most = figure(pieces[before]), figure(pieces[place])
+    if least is None or most is None or least.value >= most.value:
+        return None
+    return least if bool(least.decimals) is bool(most.decimals) else None
 
 
 def _grades(part: Part) -> Iterator[Mention]:
     pieces = part.pieces
-    clarity: set[int] = set()
+    clarity: dict[int, tuple[str, int]] = {}
     for place in range(len(pieces)):
         grade, length = _clarity(part, place)
         if grade is not None:
-            clarity.add(place)
-            yield part.mention("clarity_grade", place, length, grade=grade)
-    for place in range(len(pieces)):
-        letter = _letter(part, place)
-        if letter is not None and _is_color(pieces, place, clarity):
-            yield part.mention("color_grade", place, grade=letter)
+            clarity[place] = grade, length
+    letters = {
+        place: (letter, 1) for place in range(len(pieces)) if (letter := _letter(part, place)) is not None
+    }
+    colors = {place: found for place, found in letters.items() if _is_color(pieces, place, clarity)}
+    # In "G-H color" only the second letter stands beside the word.
+    colors |= {place - 1: letters[place - 1] for place in colors if place - 1 in letters}
+    yield from _joined(part, "clarity_grade", clarity)
+    yield from _joined(part, "color_grade", colors)
+
+
+def _joined(part: Part, term: str, found: dict[int, tuple[str, int]]) -> Iterator[Mention]:
+    """Grades as mentions; two that a hyphen joins are one range."""
+    passed = -1
+    for place in sorted(found):
+        if place < passed:
+            continue
+        grade, length = found[place]
+        second = place + length
+        if second in found and part.pieces[second].gap in {"-", " - "}:
+            grade, length = f"{grade}-{found[second][0]}", length + found[second][1]
+        passed = place + length
+        yield part.mention(term, place, length, grade=grade)
 
 
 def _clarity(part: Part, place: int) -> tuple[str | None, int]:
@@ -335,14 +358,14 @@ def _clarity(part: Part, place: int) -> tuple[str | None, int]:
     written = part.text[piece.start : piece.end]
     if written in {"IF", "FL"}:
         return written, 1
-    digits = _CLARITY_WORDS.get(piece.text) if written.isupper() else None
     behind = pieces[place + 1] if place + 1 < len(pieces) else None
-    if digits is None or behind is None or behind.kind != "number" or behind.text not in digits:
+    if piece.text not in _CLARITY_WORDS or len(written) != len(piece.text) or behind is None:
         return None, 1
-    single = len(piece.text) == 1
-    if behind.gap not in ({""} if single else {"", " ", "-"}):
-        return None, 1
-    return f"{'I' if piece.text == 'p' else written}{behind.text}", 2
+    # Small letters, and letters that are a word of their own, only right beside their figure.
+    apart = {"", " ", "-"} if written.isupper() and len(piece.text) > 1 else {""}
+    grade = f"{'I' if piece.text == 'p' else piece.text.upper()}{behind.text}"
+    known = grade in CLARITY and behind.gap in apart and (written.isupper() or len(piece.text) > 1)
+    return (grade, 2) if known else (None, 1)
 
 
 def _letter(part: Part, place: int) -> str | None:
@@ -351,14 +374,14 @@ def _letter(part: Part, place: int) -> str | None:
     return written if len(written) == 1 and "D" <= written <= "Z" else None
 
 
-def _is_color(pieces: Sequence[Piece], place: int, clarity: set[int]) -> bool:
+def _is_color(pieces: Sequence[Piece], place: int, clarity: Mapping[int, object]) -> bool:
     """Whether a single letter is a color: the word beside it, or a clarity grade behind it."""
     marks = {",", "/", ":", "-"}
     behind = place + 1
-    while behind < len(pieces) and pieces[behind].text in marks:
+    if behind < len(pieces) and pieces[behind].text in marks:
         behind += 1
     if behind in clarity or (behind < len(pieces) and pieces[behind].term == "color"):
-        return behind - place <= 2  # noqa: PLR2004 - at most one mark between
+        return True
     before = place - 1
     if before >= 0 and pieces[before].text in {":", "="}:
         before -= 1

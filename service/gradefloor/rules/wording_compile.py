@@ -4,15 +4,13 @@ from typing import Final, get_args
 
 from gradefloor.rules.checks import Checks
 from gradefloor.rules.combinations import assign
-from gradefloor.rules.lexicons import tokens
+from gradefloor.rules.lexicons import MAX_WORDS, tokens
 from gradefloor.rules.mentions import COUNTED, STRUCTURE, Phrases, fold
 from gradefloor.rules.wording_facts import WORDING_FACTS
 from gradefloor.rules.wording_format import Phrasebook, Policy, PolicyRow
 from gradefloor.rules.wording_tables import CompiledPolicy, CompiledProvision, Wording
 from gradefloor.trade.listings import Language, Market
 
-# A phrase longer than this is a sentence, and would make every look-up dearer.
-_MAX_WORDS: Final = 8
 MARKETS: Final[tuple[Market, ...]] = get_args(Market)
 _LANGUAGES: Final[tuple[Language, ...]] = get_args(Language)
 
@@ -35,8 +33,8 @@ class WordingCompiler:
             for index, phrase in enumerate(phrases):
                 words = tuple(fold(token.text) for token in tokens(phrase))
                 at = ("terms", term, index)
-                if not words or len(words) > _MAX_WORDS:
-                    allowed = f"a phrase of one to {_MAX_WORDS} words"
+                if not words or len(words) > MAX_WORDS:
+                    allowed = f"a phrase of one to {MAX_WORDS} words"
                     self.checks.refuse(book.id, repr(phrase), allowed, *at)
                 elif words in table:
                     found = f"{phrase!r}, which means {table[words]}"

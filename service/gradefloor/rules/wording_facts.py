@@ -329,8 +329,10 @@ def _grade(case: Spoken) -> str | None:
     )
     if stated is None:
         return None
-    span, rank = scale.span(stated), scale.rank(mention.grade)
-    return "same" if span.best <= rank <= span.worst else "other"
+    span, claim = scale.span(stated), scale.span(mention.grade)
+    within = span.best <= claim.best and claim.worst <= span.worst
+    around = claim.best <= span.best and span.worst <= claim.worst
+    return "same" if within or around else "other"
 
 
 def _fact(

@@ -10,6 +10,7 @@ from pydantic import Field
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.shapes import ShapeName
 from gradefloor.trade.stones import (
+    WHOLE,
     Carat,
     Context,
     Finish,
@@ -19,7 +20,6 @@ from gradefloor.trade.stones import (
     Report,
     Stone,
     Treatment,
-    Whole,
     Wire,
 )
 from gradefloor.trade.wishes import Currency, Money
@@ -38,8 +38,8 @@ MAX_TEXT: Final = 5_000
 Title = Annotated[str, Field(min_length=1, max_length=MAX_TITLE, examples=["Emerald cut diamond, 1.46 ct"])]
 Copy = Annotated[str, Field(min_length=1, max_length=MAX_TEXT)]
 Reference = Annotated[str, Field(min_length=1, max_length=64)]
-FinenessPpt = Annotated[Whole, Field(ge=1, le=1000, examples=[585])]
-Facets = Annotated[Whole, Field(ge=1, le=500, examples=[57])]
+FinenessPpt = Annotated[int, Field(strict=True, ge=1, le=1000, examples=[585]), WHOLE]
+Facets = Annotated[int, Field(strict=True, ge=1, le=500, examples=[57]), WHOLE]
 
 
 class Marked(Wire):

@@ -10,7 +10,7 @@ from pydantic import ConfigDict, Field, ValidationInfo, field_validator
 from gradefloor.trade.grades import COLOR
 from gradefloor.trade.melee import MELEE_MM
 from gradefloor.trade.rings import TABLES, SizeSystem, inner_diameter_mm
-from gradefloor.trade.stones import Metal, Millimetres, Stone, Wear, Whole, Wire
+from gradefloor.trade.stones import WHOLE, Metal, Millimetres, Stone, Wear, Wire
 
 Head = Literal["claw", "double_claw", "v_claw", "half_bezel", "bezel", "tension", "invisible"]
 Shank = Literal["plain", "pave", "channel", "split", "multi_row"]
@@ -21,13 +21,16 @@ BandShape = Literal["straight", "contour", "notched"]
 
 # Metal sections of a ring: anything outside is a slip of the pen, not a ring.
 Section = Annotated[float, Field(strict=True, ge=0.1, le=30, examples=[1.8])]
+HaloRows = Annotated[int, Field(strict=True, ge=1, le=3), WHOLE]
+ClawCount = Annotated[int, Field(strict=True, ge=1, le=24), WHOLE]
+ShankRows = Annotated[int, Field(strict=True, ge=1, le=7), WHOLE]
 Melee = Annotated[float, Field(strict=True, ge=float(MELEE_MM[0]), le=float(MELEE_MM[1]), examples=[1.3])]
 
 
 class Halo(Wire):
     """Rows of melee around the center."""
 
-    rows: Whole | None = Field(None, ge=1, le=3, description="Rows of melee; read as 1 if absent.")
+    rows: HaloRows | None = Field(None, description="Rows of melee; read as 1 if absent.")
     hidden: bool | None = Field(
         None, strict=True, description="Under the girdle, seen from the side only; read as false if absent."
     )
@@ -40,7 +43,7 @@ class Halo(Wire):
 class Claws(Wire):
     """Claws of the head."""
 
-    count: Whole | None = Field(None, ge=1, le=24, description="How many; a double claw is two.")
+    count: ClawCount | None = Field(None, description="How many; a double claw is two.")
     wire_mm: Section | None = Field(None, description="Thickness of one claw in mm.")
 
 
@@ -87,9 +90,7 @@ class Setting(Wire):
         None, description="Thickness of the shank, away from the finger, in mm."
     )
     shank_melee_mm: Melee | None = Field(None, description="Diameter of melee in the shank in mm.")
-    shank_rows: Whole | None = Field(
-        None, ge=1, le=7, description="Rows of melee in the shank; read as 1 if absent."
-    )
+    shank_rows: ShankRows | None = Field(None, description="Rows of melee in the shank; read as 1 if absent.")
     split_leg_mm: Section | None = Field(None, description="Width of one leg of a split shank in mm.")
     melee_color: str | None = Field(
         None, pattern=COLOR.pattern, description="Color of the melee, one grade or a range.", examples=["G-H"]

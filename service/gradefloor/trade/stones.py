@@ -70,7 +70,7 @@ def _whole(value: Any) -> Any:
     return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
-Whole = Annotated[int, Field(strict=True), BeforeValidator(_whole, json_schema_input_type=int)]
+WHOLE: Final = BeforeValidator(_whole)
 
 
 class Wire(BaseModel):

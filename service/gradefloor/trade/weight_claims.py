@@ -41,6 +41,15 @@ def weighed(carat: float) -> Interval:
     return Interval(weight, weight)
 
 
+def write(carat: float, mark: str = ".") -> str:
+    """A weight as copy may state it: half up to two decimals, true to the last, where a report rounds down.
+
+    One that would come out as nothing keeps all of its decimals.
+    """
+    weight = exact(carat).quantize(_POINT, ROUND_HALF_UP) or exact(carat)
+    return f"{weight} ct".replace(".", mark)
+
+
 def fit(value: Decimal, decimals: int, carat: float) -> Fit:
     """Whether a figure with so many decimals is true of a stone of that weight.
 

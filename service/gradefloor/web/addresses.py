@@ -38,9 +38,9 @@ def stone_of(flat: Mapping[str, Any]) -> tuple[Stone, Context | None]:
     return Stone.model_validate(stone), Context.model_validate(context) if context else None
 
 
-def freshness(as_of: date | None, releases: Mapping[str | None, Release]) -> str:
+def freshness(as_of: date | None, *releases: tuple[str | None, Release]) -> str:
     """How long an answer may be kept: for ever where the day and every version were asked for exactly."""
     exact = as_of is not None and all(
-        reference == f"{release.name}@{release.version}" for reference, release in releases.items()
+        reference == f"{release.name}@{release.version}" for reference, release in releases
     )
     return FOR_EVER if exact else f"public, max-age={FRESH_SECONDS}"

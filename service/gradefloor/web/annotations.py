@@ -22,6 +22,8 @@ from gradefloor.web.route import Answer
 from gradefloor.web.service import Answered, Asked, RuleSetReference, Service, around, name_of
 
 MAX_LISTINGS: Final = 1_000
+# Some 40 ms a stone: whoever sends more waits for it only if they ask for it.
+MAX_FITTED: Final = 50
 PATH: Final = "/v1/annotations"
 SCRIPT_PATH: Final = "/embed/stone-note.js"
 
@@ -41,8 +43,11 @@ class AnnotationRequest(Asked):
         description="Listings; one that cannot be read gets a problem in its place.",
     )
     wording_ruleset: WordingReference = None
-    fits: bool = Field(
-        True, strict=True, description="Whether to work out what goes with each stone, most of the work."
+    fits: bool | None = Field(
+        None,
+        strict=True,
+        description="Whether to work out what goes with each stone, which is nearly all of the work; absent, "
+        f"it is done for up to {MAX_FITTED} listings.",
     )
 
 
@@ -63,6 +68,7 @@ AnnotationQuery: Final[type[Wire]] = create_model(
     market=(Market, Field(description="Whose guidance the texts are held to.")),
     language=(Language | None, Field(None, description="Language to answer in.")),
     wording_ruleset=(WordingReference, None),
+    fits=(bool | None, Field(None, description="Whether to work out what goes with it; yes if absent.")),
 )
 
 
@@ -83,12 +89,13 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         release, day = service.resolve(request.ruleset, request.as_of)
         wording, _ = service.resolve(request.wording_ruleset, request.as_of, "wording")
+        fits = len(request.listings) <= MAX_FITTED if request.fits is None else request.fits
         results: list[Annotation | Problem] = []
         async for _, listing in read_each(Listing, request.listings, "listings"):
             if isinstance(listing, ProblemError):
                 results.append(listing.problem())
             else:
-                results.append(annotate(release.compiled, wording.compiled, listing, day, fits=request.fits))
+                results.append(annotate(release.compiled, wording.compiled, listing, day, fits=fits))
                 await asyncio.sleep(0)
         return {
             **around(release, day),
@@ -119,11 +126,12 @@ def routes(router: APIRouter, service: Service) -> None:
         answer = {
             **around(release, day),
             "wording_ruleset": name_of(wording),
-            "results": [annotate(release.compiled, wording.compiled, listing, day)],
+            "results": [
+                annotate(release.compiled, wording.compiled, listing, day, fits=flat.get("fits", True))
+            ],
             "notice": WORDING_NOTICE,
         }
-        exact = dict(zip(references, (release, wording), strict=True))
-        fresh = freshness(as_of, exact) if len(exact) == len(references) else freshness(None, {})
+        fresh = freshness(as_of, (references[0], release), (references[1], wording))
         return Answer(answer, {"Cache-Control": fresh, "Content-Language": listing.spoken})
 
 

@@ -107,7 +107,7 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
         statuses |= {413, 415}
         (content,) = operation["requestBody"]["content"].values()
         content["examples"] = BODIES[operation["operationId"]]
-    if "{name}" in path or "requestBody" in operation or path == "/v1/evaluations":
+    if "{name}" in path or "requestBody" in operation or path in {"/v1/evaluations", "/v1/annotations"}:
         statuses.add(404)  # it names a rule set
     examples = PARAMETERS.get(operation["operationId"], {})
     for parameter in operation.get("parameters", ()):

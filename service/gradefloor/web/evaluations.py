@@ -98,7 +98,7 @@ def routes(router: APIRouter, service: Service) -> None:
         flat = query.model_dump(exclude_none=True)
         release, day = service.resolve(flat.get("ruleset"), flat.get("as_of"))
         answer = evaluate(release.compiled, *stone_of(flat), day)
-        fresh = freshness(flat.get("as_of"), {flat.get("ruleset"): release})
+        fresh = freshness(flat.get("as_of"), (flat.get("ruleset"), release))
         return Answer(answer, {"Cache-Control": fresh})
 
     @router.post(

@@ -24,7 +24,7 @@ class Front:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        if self.origins and scope["path"] == self.open_path and scope["method"] in {"GET", "HEAD"}:
+        if scope["path"] == self.open_path and scope["method"] in {"GET", "HEAD"}:
             send = self._readable(scope, send)
         raw_path: bytes = (scope.get("raw_path") or scope["path"].encode()).partition(b"?")[0]
         if len(raw_path) + len(scope["query_string"]) > MAX_ADDRESS:

@@ -1,5 +1,6 @@
 """`/v1/wording`: selling copy held to the guidance of its market."""
 
+import asyncio
 from typing import Annotated, Any, ClassVar, Final
 
 from fastapi import APIRouter
@@ -8,18 +9,19 @@ from typing_extensions import TypedDict
 
 from gradefloor.judge.wording import WORDING_NOTICE, WordingResult, audit
 from gradefloor.trade.listings import WordingText
-from gradefloor.web import gate
 from gradefloor.web.lists import read_each
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.service import Answered, Asked, RuleSetReference, Service, around
 
 MAX_TEXTS: Final = 1_000
+# A text costs some ten microseconds a character, so a larger body would hold a worker for minutes.
+MAX_BYTES: Final = 1024 * 1024
 
 
 class WordingRequest(Asked):
     """Texts to hold to their markets' guidance."""
 
-    body_limit: ClassVar[int] = gate.LIST_LIMIT
+    body_limit: ClassVar[int] = MAX_BYTES
 
     texts: list[SkipValidation[WordingText | dict[str, Any]]] = Field(
         max_length=MAX_TEXTS, description="Texts; one that cannot be read gets a problem in its place."
@@ -74,4 +76,5 @@ def routes(router: APIRouter, service: Service) -> None:
                 result = audit(release.compiled, said, day)
                 counts[result["verdict"]] += 1  # type: ignore[literal-required]
                 results.append(result)
+                await asyncio.sleep(0)
         return {**around(release, day), "results": results, "counts": counts, "notice": WORDING_NOTICE}

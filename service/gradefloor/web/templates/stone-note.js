@@ -26,7 +26,7 @@ const FIELDS = [
   "as_of", "carat", "clarity", "color", "corner_mm", "crown_height_pct", "culet", "cut_grade", "depth_mm",
   "depth_pct", "eye_clean", "fluorescence", "girdle_max", "girdle_min", "girdle_pct", "jewelry", "language",
   "length_mm", "market", "material", "metal", "origin", "polish", "position", "protection", "ruleset", "shape",
-  "symmetry", "table_pct", "wear", "width_mm",
+  "symmetry", "table_pct", "wear", "width_mm", "wording_ruleset",
 ];
 const attributeOf = (field) => `data-${field.replaceAll("_", "-")}`;
 // Words, grades, numbers, days and `name@version`; a sentence or a mail address is none of them.
@@ -241,7 +241,8 @@ class StoneNote extends HTMLElement {
   /** Where the note is; null if it cannot be asked for. */
   #whereToAsk() {
     const stated = FIELDS.map((field) => [field, this.getAttribute(attributeOf(field))?.trim() ?? ""]);
-    const query = new URLSearchParams(stated.filter(([, value]) => value !== ""));
+    // What fits is not shown, and would be most of the service's work.
+    const query = new URLSearchParams([["fits", "false"], ...stated.filter(([, value]) => value !== "")]);
     const askable = TRUSTED && query.has("shape") && query.has("market");
     return askable && [...query.values()].every((value) => VALUE.test(value)) ? `${ADDRESS}?${query}` : null;
   }
