@@ -294,7 +294,8 @@ def _before_carat(part: Part, place: int) -> Iterator[Mention]:
     if place == 0:
         return
     last = pieces[place - 1]
-    whole = [counted is not None and not counted.decimals for counted in map(figure, pieces[:place][-3::2])]
+    ends = pieces[max(0, place - 3) : place : 2]  # of `1 / 2`, the figures
+    whole = [counted is not None and not counted.decimals for counted in map(figure, ends)]
     if last.text in _FRACTIONS or (len(whole) > 1 and all(whole) and pieces[place - 2].text in _BARS):
         first = place - 1 if last.text in _FRACTIONS else place - 3
         if first and figure(pieces[first - 1]) and pieces[first].gap in {" ", "-"}:
