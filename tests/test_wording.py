@@ -20,11 +20,13 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from gradefloor.judge.wording import MAX_MATCHES, WordingResult, audit
 from gradefloor.rules.mentions import Part, cut
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.rules.wording_compile import MARKETS
+from gradefloor.rules.wording_format import PolicyRow
 from gradefloor.trade.listings import WordingText
 from samples import committed
 
@@ -264,6 +266,23 @@ def test_an_environmental_claim_is_asked_about_from_the_day_of_the_directive(
 ) -> None:
     result = held(wording, "An eco-friendly natural diamond", "EU", day, origin="natural")
     assert result["verdict"] == verdict
+
+
+# The format
+
+
+@pytest.mark.parametrize(
+    ("row", "found"),
+    [
+        ({"verdict": "ask", "instead": {"en": "the {colour} of it"}}, "{colour}"),
+        ({"verdict": "change"}, "verdict change without instead"),
+        ({"verdict": "clear", "when": {"origin": ["mined"]}}, "'mined'"),
+    ],
+)
+def test_a_row_that_cannot_be_meant_is_refused(row: dict[str, Any], found: str) -> None:
+    with pytest.raises(ValidationError) as refused:
+        PolicyRow.model_validate({"when": {}, **row})
+    assert refused.value.errors()[0]["ctx"]["found"] == found
 
 
 # Invariants

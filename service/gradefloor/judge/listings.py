@@ -19,8 +19,9 @@ from gradefloor.judge.settings import try_settings
 from gradefloor.judge.side_stones import windows
 from gradefloor.judge.stones import evaluate, worst_verdict
 from gradefloor.judge.wording import WordingResult, audit, stone_name
+from gradefloor.rules.entries import SLOT
 from gradefloor.rules.listing_facts import Listed, worst
-from gradefloor.rules.listing_format import SLOT, CaptionRow, Glossary
+from gradefloor.rules.listing_format import CaptionRow, Glossary
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
 from gradefloor.trade.listings import Language, Listing, WordingText

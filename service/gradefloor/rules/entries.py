@@ -1,9 +1,10 @@
 """What every part of a rule file is made of: words, numbers, ranges, and how a value is refused."""
 
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 from difflib import get_close_matches
-from typing import Annotated, Any, Literal, NoReturn
+from typing import Annotated, Any, Final, Literal, NoReturn
 
 from pydantic import (
     AfterValidator,
@@ -46,6 +47,18 @@ def known(word: str, words: Any, what: str) -> str:
     near = get_close_matches(word, list(words), n=1)
     hint = f" (did you mean {near[0]}?)" if near else ""
     return refuse(repr(word), f"a {what}: {', '.join(words)}{hint}")
+
+
+SLOT: Final = re.compile(r"\{([^{}]*)\}")
+
+
+def only_slots(text: str, slots: Sequence[str], *at: str | int) -> None:
+    """Refuse a text with a `{slot}` that nothing fills."""
+    for slot in SLOT.findall(text):
+        if slot not in slots:
+            near = get_close_matches(slot, slots, n=1)
+            hint = f" (did you mean {near[0]}?)" if near else ""
+            refuse(f"{{{slot}}}", f"one of {', '.join(slots)}{hint}", *at)
 
 
 def _number(value: Any) -> Any:

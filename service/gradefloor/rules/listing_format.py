@@ -4,13 +4,11 @@ A caption is a table over facts like a guard; its rows give a label, parts of se
 with a slot for something that is not known is left out.
 """
 
-import re
-from difflib import get_close_matches
 from typing import Annotated, Final, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from gradefloor.rules.entries import Kept, Reasoned, Word, only_values_of, refuse, token
+from gradefloor.rules.entries import Kept, Reasoned, Word, only_slots, only_values_of, refuse, token
 from gradefloor.rules.listing_facts import LISTING_FACTS
 from gradefloor.trade.listings import Language
 from gradefloor.trade.shapes import SHAPES, ShapeName
@@ -20,7 +18,6 @@ SLOTS: Final = (
     "name", "shape", "length", "width", "ratio", "look", "like", "area", "carat", "color", "clarity",
     "treatments", "issuer", "number", "cut", "depth", "table",
 )  # fmt: skip
-SLOT: Final = re.compile(r"\{([^{}]*)\}")
 ListingFactName = Annotated[
     str,
     Field(strict=True, json_schema_extra={"enum": list(LISTING_FACTS)}),
@@ -32,11 +29,7 @@ def _in_every_language(texts: dict[Language, str], name: str) -> None:
     for language in get_args(Language):
         if language not in texts:
             refuse(f"no {language} text", "a text in every language", name)
-        for slot in SLOT.findall(texts[language]):
-            if slot not in SLOTS:
-                near = get_close_matches(slot, SLOTS, n=1)
-                hint = f" (did you mean {near[0]}?)" if near else ""
-                refuse(f"{{{slot}}}", f"one of {', '.join(SLOTS)}{hint}", name, language)
+        only_slots(texts[language], SLOTS, name, language)
 
 
 Short = Annotated[str, Field(strict=True, min_length=1, max_length=300)]

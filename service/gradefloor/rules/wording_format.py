@@ -4,14 +4,22 @@ A policy speaks of terms, or of what has to be said somewhere, and is a table ov
 provision stands behind it differs by market; only one whose own text was read may say `change`.
 """
 
-import re
 from collections.abc import Sequence
-from difflib import get_close_matches
 from typing import Annotated, Final, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from gradefloor.rules.entries import Kept, Reasoned, Sentence, Text, Word, only_values_of, refuse, token
+from gradefloor.rules.entries import (
+    Kept,
+    Reasoned,
+    Sentence,
+    Text,
+    Word,
+    only_slots,
+    only_values_of,
+    refuse,
+    token,
+)
 from gradefloor.rules.lexicon_format import Phrase
 from gradefloor.rules.mentions import COUNTED
 from gradefloor.rules.wording_facts import WORDING_FACTS
@@ -26,7 +34,6 @@ WordingFactName = Annotated[
 ]
 # What a wording that would do may leave open until there is a stone.
 SLOTS: Final = ("name", "carat", "clarity", "color", "fineness")
-_SLOT: Final = re.compile(r"\{([^{}]*)\}")
 ByLanguage = Annotated[dict[Language, Text], Field(min_length=1)]
 
 
@@ -87,11 +94,7 @@ class PolicyRow(Kept):
         if self.verdict != "clear" and self.instead is None:
             refuse(f"verdict {self.verdict} without instead", "a wording that would do", "verdict")
         for language, text in (self.instead or {}).items():
-            for slot in _SLOT.findall(text):
-                if slot not in SLOTS:
-                    near = get_close_matches(slot, SLOTS, n=1)
-                    hint = f" (did you mean {near[0]}?)" if near else ""
-                    refuse(f"{{{slot}}}", f"one of {', '.join(SLOTS)}{hint}", "instead", language)
+            only_slots(text, SLOTS, "instead", language)
         return self
 
 
@@ -131,7 +134,7 @@ class Naming(Reasoned):
 
     @model_validator(mode="after")
     def _whole(self) -> "Naming":
-        for origin in {*get_args(Origin), "not_stated", *get_args(Material)} - {"diamond"}:
+        for origin in (*get_args(Origin), "not_stated", *(m for m in get_args(Material) if m != "diamond")):
             for language in get_args(Language):
                 if language not in self.names.get(origin, {}):
                     refuse(f"no {language} name for {origin}", "a name in every language", "names", origin)
