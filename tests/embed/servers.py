@@ -12,7 +12,7 @@ from typing import Any, Final
 from urllib.parse import parse_qsl, urlsplit
 
 HERE: Final = Path(__file__).parent
-SCRIPT: Final = HERE.parents[1] / "service/gradefloor/web/templates/stone-note.js"
+SCRIPT: Final = HERE.parents[1] / "service/gradefloor/web/assets/stone-note.js"
 TYPES: Final = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8"}
 
 

@@ -25,6 +25,7 @@ GET_PATHS: Final = (
     "/docs",
     "/problems",
     "/problems/json_invalid",
+    "/assets/page.css",
     "/openapi.json",
     "/health/live",
     "/health/ready",
@@ -32,6 +33,7 @@ GET_PATHS: Final = (
     "/v1/rulesets",
     "/v1/rulesets/house",
     "/v1/rulesets/house/1.0.0",
+    "/metrics",
     "/v1/rulesets/house/1.0.0/rules/clarity.steps",
 )
 STREAM: Final = "/v1/evaluations/stream"
@@ -50,6 +52,7 @@ METHODS: Final = {
     "/v1/leads": "POST",
     "/v1/wording": "POST",
     "/v1/annotations": "GET, HEAD, POST",
+    "/v1/rulesets/house/changes": "GET, HEAD, POST",
     "/embed/stone-note.js": "GET, HEAD",
 }
 Headers = tuple[tuple[str, str], ...]

@@ -25,6 +25,13 @@ def free_port() -> int:
 @contextmanager
 def running_server(*options: str, hash_seed: str = "0") -> Iterator[str]:
     """Address of a service that runs as people run it, with more options, and is ended by a signal."""
+    with running_process(*options, hash_seed=hash_seed) as (address, _):
+        yield address
+
+
+@contextmanager
+def running_process(*options: str, hash_seed: str = "0") -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+    """The same with the process, for who sends it more signals."""
     port = free_port()
     command = [sys.executable, "-m", "gradefloor", "serve", "--port", str(port), *options]
     environment = {**os.environ, "PYTHONHASHSEED": hash_seed}
@@ -34,7 +41,7 @@ def running_server(*options: str, hash_seed: str = "0") -> Iterator[str]:
     ) as process:
         try:
             _wait_until_ready(address, process)
-            yield address
+            yield address, process
         finally:
             process.terminate()
             process.wait(timeout=15)

@@ -6,6 +6,7 @@ from datetime import date
 from typing import cast
 
 import orjson
+from pydantic import ValidationError
 
 from gradefloor import __version__
 from gradefloor.feeds.rows import Judged, Row, Verdict
@@ -43,6 +44,15 @@ def _told(remark: Remark) -> str:
     seen = f', "{remark.seen}"' if remark.seen else ""
     read_as = f" read as {remark.read_as}" if remark.read_as else ""
     return f"{remark.field}: {remark.kind}{seen}{read_as}"
+
+
+def stone_in(row: Row, asking: Asking) -> Stone | None:
+    """The stone that a row describes: as the wire has it, or read as a supplier writes; None if unsure."""
+    try:
+        return Stone.model_validate(row)
+    except ValidationError:
+        reading = read_one(row, asking)
+        return None if reading.stone is None else Stone.model_validate(reading.stone)
 
 
 def fingerprint(rules: CompiledRules, asking: Asking, context: Context | None, as_of: date) -> str:

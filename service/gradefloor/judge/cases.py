@@ -1,6 +1,8 @@
 """A version proved by its cases: every stone and ring in them is judged and held to what was expected."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final, TypeVar
@@ -15,6 +17,7 @@ from gradefloor.judge.specimens import choose
 from gradefloor.judge.stones import evaluate, worst_verdict
 from gradefloor.judge.wording import audit
 from gradefloor.rules.expectations import Boundary, Cases, RingBoundary
+from gradefloor.rules.format import RuleSet
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
@@ -26,6 +29,13 @@ from gradefloor.trade.wishes import Wish
 
 # Cases that do not name a day are judged on this one, so that they never age.
 DAY: Final = date(2026, 1, 1)
+# Kinds whose rules answer a case by themselves; the others write, read or rank.
+SPEAKING_KINDS: Final = (
+    "floors", "windows", "looks", "guards", "pairings", "companions", "side_windows", "clashes", "tags",
+    "policies",
+)  # fmt: skip
+
+_CASE: Final = re.compile(r"(cases|rings|leads|texts)\[([0-9]+)\]")
 
 M = TypeVar("M", bound=BaseModel)
 Path = tuple[str | int, ...]
@@ -41,13 +51,40 @@ class _Asked(Wire):
 
 def prove(rules: CompiledRules, cases: Cases, document: Document) -> list[Fault]:
     """Every case that does not come out as written."""
-    return [
+    faults = (
         *_stones(rules, cases, document),
         *_rings(rules, cases, document),
         *_boundaries(rules, cases, document),
         *_leads(rules, cases, document),
         *_texts(rules, cases, document),
-    ]
+    )
+    return [_with_its_case(fault, cases) for fault in faults]
+
+
+def _with_its_case(fault: Fault, cases: Cases) -> Fault:
+    """The same fault, with the case in its keeper's words where it has any."""
+    match = _CASE.match(fault.where)
+    if match is None:
+        return fault
+    case = getattr(cases, match[1])[int(match[2])].case
+    return replace(fault, found=f'{fault.found}, in the case "{case}"')
+
+
+def proved_rules(rules: RuleSet, cases: Cases) -> set[str]:
+    """Ids of the rules that some case names."""
+    tags = {tag.tag: tag.id for tag in rules.tags}
+    named: set[str] = set()
+    for stone in cases.cases:
+        named |= stone.expect.keys()
+    for ring in cases.rings:
+        named |= ring.expect.keys()
+    named |= {boundary.rule for boundary in cases.boundaries}
+    named |= {boundary.rule for boundary in cases.ring_boundaries}
+    for lead in cases.leads:
+        named |= {*(lead.conflicts or ()), *(tags[tag] for tag in lead.tags or () if tag in tags)}
+    for text in cases.texts:
+        named |= text.matches.keys()
+    return named
 
 
 def _stones(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:

@@ -54,14 +54,16 @@ class Character(Rule):
     """What a shape is like, and how to choose one. Shapes without a character are never proposed."""
 
     serves: dict[Taste, Annotated[int, Field(strict=True, ge=-3, le=3)]] = Field(
-        description="How well it serves each taste, from -3 (the opposite) to 3."
+        description="How well it serves each taste, from -3 (the opposite) to 3; a taste left out is 0.",
     )
     looks: list[Word] = Field(min_length=1, description="Looks to choose where no outline is wished.")
     long_looks: list[Word] = Field(default_factory=list, description="Looks for somebody who wants it long.")
     broad_looks: list[Word] = Field(
         default_factory=list, description="Looks for somebody who wants it broad."
     )
-    spare: Spare | None = None
+    spare: Spare | None = Field(
+        None, description="Grade that it forgives, and where the money so spared is well spent."
+    )
     give_up_first: list[GiveUp] = Field(min_length=1, description="What may be given up, the first first.")
     never: list[Sentence] = Field(min_length=1, description="What is never given up.")
 
@@ -96,10 +98,12 @@ class Sign(Reasoned):
     """Something about a wish: all that `when` and `measured` name must hold."""
 
     when: dict[LeadFactName, Annotated[list[str], Field(min_length=1)]] = Field(
-        default_factory=dict, description="Facts of the wish and the values each may have."
+        default_factory=dict,
+        description="Facts of the wish and the values each may have; all of them must hold.",
     )
     measured: dict[LeadMeasureName, Range] = Field(
-        default_factory=dict, description="Numbers of the wish, all of them known, and their ranges."
+        default_factory=dict,
+        description="Numbers of the wish, all of them known, and their ranges; all of them must hold.",
     )
 
     @model_validator(mode="after")
@@ -121,7 +125,7 @@ class Clash(Sign):
 class Tag(Sign):
     """A word that a CRM puts on a lead."""
 
-    tag: Word = Field(description="The word.")
+    tag: Word = Field(description="The word that the CRM gets.")
     severity: int = Field(strict=True, ge=0, le=3, description="How much it stands in the way, 0 to 3.")
     refer: Sentence | None = Field(
         None, description="For what this workshop does not answer: who does, in words to pass on."
@@ -136,7 +140,8 @@ class Merit(Reasoned):
     ] = Field(description="What it counts.")
     points: Number = Field(description="Points for a full hit.")
     priority: Literal["size", "color", "clarity", "character", "price"] | None = Field(
-        None, description="Priority of a wish under which it counts for more."
+        None,
+        description="Priority of a wish under which it counts for more; absent: always the same.",
     )
 
 
@@ -147,12 +152,14 @@ class Urgency(Reasoned):
         min_length=3, max_length=3, description="Days left under which the deadline counts 1, 2 and 3."
     )
     amounts: list[Number] = Field(
-        min_length=3, max_length=3, description="Amounts from which the value counts 1, 2 and 3."
+        min_length=3,
+        max_length=3,
+        description="Budgets, in the currency's main unit, from which the value counts 1, 2 and 3.",
     )
     weights: dict[
         Literal["deadline", "completeness", "value", "severity"],
         Annotated[int, Field(strict=True, ge=0, le=5)],
-    ] = Field(description="What each counts in the sum.")
+    ] = Field(description="What each counts in the sum, 0 to 5; left out: 0.")
     high_from: int = Field(strict=True, ge=1, description="Sum from which the priority is high.")
     medium_from: int = Field(strict=True, ge=1, description="Sum from which it is medium.")
 

@@ -1,11 +1,6 @@
 """The catalogue of released rule sets: the only file that opens rule files.
 
-`RELEASED` lists what is in force, one version a line, and ends by counting them:
-
-    house 1.0.0 2026-01-01 sha256:… [activate_at]
-    end 1
-
-A version listed there never changes: its digest says so. Folders that are not listed are drafts.
+The manifest lists what is in force; folders that are not listed are drafts.
 """
 
 import hashlib
@@ -13,7 +8,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cached_property
@@ -21,31 +16,40 @@ from pathlib import Path
 from typing import Final
 
 import orjson
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.rules.compile import check_rules, compile_rules
 from gradefloor.rules.expectations import Cases
 from gradefloor.rules.format import RULE_KINDS, RuleSet
+from gradefloor.rules.manifest import (
+    NAME,
+    NUMBER,
+    VERSION,
+    Listed,
+    VersionKey,
+    lost,
+    read_manifest,
+    version_key,
+)
 from gradefloor.rules.merge import Places, merge, places
 from gradefloor.rules.parse import parse, sound_rules
 from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, Plain, read
 from gradefloor.rules.tables import CompiledRules
 
-_NAME: Final = r"[a-z][a-z0-9_]*"
-_NUMBER: Final = r"(?:0|[1-9][0-9]{0,8})"
-_VERSION: Final = rf"{_NUMBER}\.{_NUMBER}\.{_NUMBER}"
-_DAY: Final = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
-_RELEASE: Final = re.compile(rf"({_NAME}) ({_VERSION}) ({_DAY}) (sha256:[0-9a-f]{{64}})( \S+)?")
-_REFERENCE: Final = re.compile(rf"({_NAME})(?:@({_NUMBER}(?:\.{_NUMBER}){{0,2}}))?")
-
-VersionKey = tuple[int, int, int]
+MANIFEST: Final = "RELEASED"
+_REFERENCE: Final = re.compile(rf"({NAME})(?:@({NUMBER}(?:\.{NUMBER}){{0,2}}))?")
 
 
 class CatalogError(Exception):
-    """The rule files cannot be served; `faults` has all of what is wrong with them."""
+    """The rule files cannot be served; `faults` has all of what is wrong with them.
 
-    def __init__(self, faults: list[Fault]) -> None:
+    `changed` are versions that could be read, but are no longer what was released.
+    """
+
+    def __init__(self, faults: list[Fault], changed: "tuple[Release, ...]" = ()) -> None:
         super().__init__("\n".join(map(str, faults)))
         self.faults = faults
+        self.changed = changed
 
 
 class UnknownRuleSetError(LookupError):
@@ -71,11 +75,26 @@ class Release:
     cases_document: Document = field(repr=False)
     where: Places = field(repr=False)
     overridable: frozenset[str] = field(repr=False)
+    # Tells whether the files of this version, and of what it extends, are still the same bytes.
+    seal: str = field(repr=False)
 
     @property
     def key(self) -> VersionKey:
-        major, minor, patch = map(int, self.version.split("."))
-        return major, minor, patch
+        return version_key(self.version)
+
+    def listed_anew(self, listed: Listed | None) -> "Release":
+        """The same content as a manifest lists it now, with the tables if they are made."""
+        activate_at = listed.activate_at if listed else None
+        if (activate_at, listed is None) == (self.activate_at, self.draft):
+            return self
+        anew = replace(self, activate_at=activate_at, draft=listed is None)
+        if "_compiled" in self.__dict__:
+            anew.__dict__["_compiled"] = self.__dict__["_compiled"]
+        return anew
+
+    def is_own(self, rule: str) -> bool:
+        """Whether the rule was written in this name, and not brought along by what it extends."""
+        return self.where.of_rule[rule][0] is self.where.own
 
     @cached_property
     def _compiled(self) -> tuple[CompiledRules | None, list[Fault]]:
@@ -100,6 +119,7 @@ class Catalog:
     """All versions that can be asked for. One immutable value."""
 
     releases: Mapping[str, tuple[Release, ...]]
+    listed: Mapping[tuple[str, str], Listed] = field(default_factory=dict)
 
     def resolve(self, reference: str, as_of: date, now: datetime) -> Release:
         """`house`, `house@1`, `house@1.0` or `house@1.0.0`.
@@ -127,57 +147,44 @@ class Catalog:
             raise UnknownVersionError(reference)
         return found[-1]
 
+    def find(self, name: str, version: str) -> Release | None:
+        """Exactly this version, released or not."""
+        versions = self.releases.get(name, ())
+        return next((release for release in versions if release.version == version), None)
+
     def __iter__(self) -> Iterator[Release]:
         return (release for versions in self.releases.values() for release in versions)
 
 
-@dataclass(frozen=True, slots=True)
-class _Listed:
-    name: str
-    version: str
-    effective: date
-    digest: str
-    activate_at: datetime | None
-    line: int
+def load(
+    root: Path,
+    *,
+    drafts: bool = False,
+    trusted: Ed25519PublicKey | None = None,
+    before: Catalog | None = None,
+) -> Catalog:
+    """Read every released version (and drafts, if asked); CatalogError lists all that is wrong.
 
-    @property
-    def key(self) -> tuple[str, str]:
-        return self.name, self.version
-
-
-def _listed(line: str, number: int) -> _Listed | None:
-    """One line of the manifest; None if it is not one."""
-    match = _RELEASE.fullmatch(line)
-    if match is None:
-        return None
-    try:
-        effective = date.fromisoformat(match[3])
-        activate_at = datetime.fromisoformat(match[5].strip()) if match[5] else None
-    except ValueError:
-        return None
-    if activate_at is not None and activate_at.tzinfo is None:
-        return None
-    return _Listed(match[1], match[2], effective, match[4], activate_at, number)
-
-
-def load(root: Path, *, drafts: bool = False) -> Catalog:
-    """Read every released version (and drafts, if asked); CatalogError lists all that is wrong."""
-    return _Loader(root).load(drafts=drafts)
+    `trusted` is the key that has to have signed the manifest. `before` is the catalogue that this one takes
+    over from: nothing that it has may be missing or changed, and what has not changed is not read again.
+    """
+    return _Loader(root, before).load(drafts=drafts, trusted=trusted)
 
 
 class _Loader:
-    def __init__(self, root: Path) -> None:
+    def __init__(self, root: Path, before: Catalog | None) -> None:
         self.root = root
+        self.before = before
         self.faults: list[Fault] = []
         self.loaded: dict[tuple[str, str], Release | None] = {}
-        self.listed: dict[tuple[str, str], _Listed] = {}
+        self.listed: dict[tuple[str, str], Listed] = {}
         # What is being read just now: no version can extend one of these.
         self.reading: set[tuple[str, str]] = set()
         # Versions whose content is no longer what was released; what extends them has not changed itself.
-        self.changed: set[tuple[str, ...]] = set()
+        self.changed: set[tuple[str, str]] = set()
 
-    def load(self, *, drafts: bool) -> Catalog:
-        self.read_manifest()
+    def load(self, *, drafts: bool, trusted: Ed25519PublicKey | None) -> Catalog:
+        self.read_manifest(trusted)
         wanted = list(self.listed)
         if drafts:
             wanted += [key for key in self.folders() if key not in self.listed]
@@ -187,40 +194,32 @@ class _Loader:
             if release is not None:
                 releases.setdefault(release.name, []).append(release)
         if self.faults:
-            raise CatalogError(sorted(set(self.faults)))
+            changed = [self.loaded.get((key[0], key[1])) for key in sorted(self.changed)]
+            raise CatalogError(sorted(set(self.faults)), tuple(filter(None, changed)))
         return Catalog(
-            {name: tuple(sorted(found, key=lambda r: r.key)) for name, found in sorted(releases.items())}
+            {name: tuple(sorted(found, key=lambda r: r.key)) for name, found in sorted(releases.items())},
+            self.listed,
         )
 
     def refuse(self, file: Path, line: int, found: str, allowed: str) -> None:
         self.faults.append(Fault(str(file), line, "", found, allowed))
 
-    def read_manifest(self) -> None:
-        file = self.root / "RELEASED"
+    def read_manifest(self, trusted: Ed25519PublicKey | None) -> None:
+        file = self.root / MANIFEST
         content = self.content(file)
         if content is None:
             return
-        lines = content.decode("utf-8", "replace").split("\n")
-        entries = [(n, line) for n, line in enumerate(lines, 1) if line and not line.startswith("#")]
-        end = f"end {len(entries) - 1}"
-        if not entries or entries[-1][1] != end or lines[-1]:
-            self.refuse(file, len(lines), "no count at the end", f"a last line {end!r}")
-        for number, line in entries[:-1]:
-            listed = _listed(line, number)
-            if listed is None:
-                allowed = "name version effective-date sha256:digest [activate_at with its offset]"
-                self.refuse(file, number, repr(line), allowed)
-            elif listed.key in self.listed:
-                self.refuse(file, number, f"{listed.name} {listed.version} again", "each version once")
-            else:
-                self.listed[listed.key] = listed
+        self.listed, faults = read_manifest(content, str(file), trusted)
+        self.faults += faults
+        if self.before is not None and not faults:
+            self.faults += lost(self.before.listed.values(), self.listed, str(file))
 
     def folders(self) -> list[tuple[str, str]]:
         """Name and version of every folder that could hold one, released or not."""
         return [
             (folder.parent.name, folder.name)
             for folder in sorted(self.root.glob("*/*"))
-            if re.fullmatch(_NAME, folder.parent.name) and re.fullmatch(_VERSION, folder.name)
+            if re.fullmatch(NAME, folder.parent.name) and re.fullmatch(VERSION, folder.name)
         ]
 
     def version(self, name: str, version: str) -> Release | None:
@@ -234,10 +233,14 @@ class _Loader:
 
     def read_version(self, name: str, version: str) -> Release | None:
         folder = self.root / name / version
-        document = self.document(folder / "ruleset.yaml")
-        cases_document = self.document(folder / "cases.yaml")
-        if document is None or cases_document is None:
+        files = folder / "ruleset.yaml", folder / "cases.yaml"
+        written, proof = (self.content(file) for file in files)
+        if written is None or proof is None:
             return None
+        kept = self.unchanged(name, version, written, proof)
+        if kept is not None:
+            return kept
+        document, cases_document = read(written, str(files[0])), read(proof, str(files[1]))
         own, faults = parse(RuleSet, document)
         cases, case_faults = parse(Cases, cases_document)
         self.faults += faults + case_faults
@@ -271,7 +274,25 @@ class _Loader:
             cases_document=cases_document,
             where=where,
             overridable=_ids(base.rules) if base else frozenset(),
+            seal=_seal(written, proof, base),
         )
+
+    def unchanged(self, name: str, version: str, written: bytes, proof: bytes) -> Release | None:
+        """What the catalogue before has of this version, if it is still the same in everything."""
+        kept = self.before.find(name, version) if self.before else None
+        if kept is None:
+            return None
+        listed = self.listed.get((name, version))
+        if listed is not None and (listed.digest, listed.effective) != (kept.digest, kept.effective):
+            return None
+        base: Release | None = None
+        if kept.rules.extends is not None:
+            base = self.base_of(kept.rules, listed is not None, kept.where.own)
+            if base is None:
+                return None
+        if _seal(written, proof, base) != kept.seal:
+            return None
+        return kept.listed_anew(listed)
 
     def merged(self, own: RuleSet, base: Release | None, document: Document) -> tuple[RuleSet, Places]:
         if base is None:
@@ -293,16 +314,16 @@ class _Loader:
 
     def base_of(self, own: RuleSet, released: bool, document: Document) -> Release | None:
         """The version that another extends; its own faults are told where they are."""
-        name, version = str(own.extends).split("@")
+        name, version = _exact(str(own.extends))
         served = (name, version) in self.listed or (not released and (name, version) in self.folders())
         if not served or (name, version) in self.reading:
             self.faults.append(document.fault(("extends",), str(own.extends), "a released version"))
             return None
         return self.version(name, version)
 
-    def hold_to(self, listed: _Listed, digest: str, own: RuleSet, document: Document) -> None:
-        file = self.root / "RELEASED"
-        base_changed = own.extends is not None and tuple(own.extends.split("@")) in self.changed
+    def hold_to(self, listed: Listed, digest: str, own: RuleSet, document: Document) -> None:
+        file = self.root / MANIFEST
+        base_changed = own.extends is not None and _exact(own.extends) in self.changed
         if listed.digest != digest:
             self.changed.add(listed.key)
         if listed.digest != digest and not base_changed:
@@ -311,10 +332,6 @@ class _Loader:
             self.refuse(file, listed.line, found, allowed)
         if listed.effective != own.effective:
             self.faults.append(document.fault(("effective",), str(own.effective), str(listed.effective)))
-
-    def document(self, file: Path) -> Document | None:
-        content = self.content(file)
-        return None if content is None else read(content, str(file))
 
     def content(self, file: Path) -> bytes | None:
         """Bytes of a regular file inside the root; a link may lead there, but never out of it."""
@@ -337,8 +354,29 @@ class _Loader:
             return None
 
 
+def _exact(reference: str) -> tuple[str, str]:
+    name, _, version = reference.partition("@")
+    return name, version
+
+
 def _ids(rules: RuleSet) -> frozenset[str]:
     return frozenset(rule.id for kind in RULE_KINDS for rule in getattr(rules, kind))
+
+
+def brief(faults: list[Fault]) -> str:
+    """How many faults there are and where the first is, without any path or content of a file."""
+    first = faults[0]
+    folder, file = Path(first.file).parts[-3:-1], Path(first.file).name
+    part = {"ruleset.yaml": "its rules", "cases.yaml": "its cases"}.get(file)
+    place = f"{' '.join(folder)}, {part}" if part else "the manifest"
+    count = f"{len(faults)} fault{'' if len(faults) == 1 else 's'}"
+    return f"{count}, the first in {place}, line {first.line}"
+
+
+def _seal(written: bytes, proof: bytes, base: Release | None) -> str:
+    """sha256 over the bytes of both files and of what they extend."""
+    parts = (written, proof, base.seal.encode() if base else b"")
+    return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()
 
 
 def _digest(content: Plain, extends: str | None) -> str:

@@ -90,7 +90,7 @@ ShapeOrGroup = Annotated[
 ]
 Positions = Annotated[
     list[Literal["center", "side", "melee"]],
-    Field(min_length=1, description="Places in the jewel; absent: every place."),
+    Field(min_length=1, description="Places in the jewel it holds for; absent: every place."),
 ]
 Shapes = Annotated[list[ShapeOrGroup], Field(min_length=1)]
 
@@ -104,8 +104,8 @@ class Kept(BaseModel):
 class Range(Kept):
     """Half-open: `from` belongs to it, `below` does not. Either may be left out."""
 
-    from_: Number | None = Field(None, alias="from", description="First value inside.")
-    below: Number | None = Field(None, description="First value outside.")
+    from_: Number | None = Field(None, alias="from", description="First value inside; absent: no lower end.")
+    below: Number | None = Field(None, description="First value outside; absent: no upper end.")
 
     @model_validator(mode="after")
     def _in_order(self) -> "Range":
@@ -144,7 +144,7 @@ class Between(Kept):
 class Source(Kept):
     """Where a rule comes from."""
 
-    id: Word = Field(description="What rules call it.")
+    id: Word = Field(description="Short name by which rules call it, in `source`.")
     title: Text = Field(description="Name of the source; common practice is said to be common practice.")
     href: str | None = Field(None, strict=True, pattern="^https?://", description="Where it can be read.")
     checked: CalendarDate = Field(description="When somebody last looked it up, YYYY-MM-DD.")
@@ -156,11 +156,13 @@ class Source(Kept):
 class Reasoned(Kept):
     """What every rule carries."""
 
-    id: RuleId = Field(description="Dotted, unique in this name for ever.")
+    id: RuleId = Field(
+        description="Name of the rule, with dots; never given to another rule, in any version."
+    )
     title: Sentence = Field(description="A sentence that can be true or false.")
-    because: Sentence = Field(description="The reason a jeweller would give.")
-    source: Word = Field(description="Id of an entry in `sources`.")
-    disagreement: Disagreement = Field(description="How far practitioners differ.")
+    because: Sentence = Field(description="The reason a jeweller would give; shown with every finding.")
+    source: Word = Field(description="Where the rule comes from: `id` of an entry in `sources`.")
+    disagreement: Disagreement = Field(description="How far practitioners differ about it.")
     instead_because: Sentence | None = Field(
         None, description="Why this rule replaces the one it overrides. Only, and always, in an override."
     )
@@ -169,16 +171,24 @@ class Reasoned(Kept):
 class Rule(Reasoned):
     """A rule that speaks of some shapes."""
 
-    shapes: Shapes = Field(description="Shapes and groups it speaks of.")
+    shapes: Shapes = Field(
+        description="Shapes and groups it speaks of; a shape by name beats a group, a group beats `all`."
+    )
 
 
 class Row(Kept):
     """What one row of a table says."""
 
-    verdict: Verdict | Literal["silent"] = Field(description="`silent`: the rule has nothing to say.")
+    verdict: Verdict | Literal["silent"] = Field(
+        description="pass, note (a remark), ask (somebody has to find out), fail; `silent`: nothing is said."
+    )
     says: Sentence | None = Field(None, description="Reason of this row; absent, the rule's because.")
-    remedy: Sentence | None = Field(None, description="Smallest change that turns it, as one would say it.")
-    ask: str | None = Field(None, strict=True, description="`about` of the question that this row asks.")
+    remedy: Sentence | None = Field(
+        None, description="Smallest change that turns it, as one would say it; needed by ask and fail."
+    )
+    ask: str | None = Field(
+        None, strict=True, description="`about` of the entry in `questions` that this row asks."
+    )
 
     @model_validator(mode="after")
     def _speaks(self) -> "Row":

@@ -49,14 +49,14 @@ class QuestionWords(Kept):
     about: Annotated[str, Field(strict=True, pattern=r"^[a-z_]+(\.[a-z_]+)*$")] = Field(
         description="Place in the request that would settle it, or a word for a thing outside it."
     )
-    ask: Sentence = Field(description="The question, as one would ask it.")
+    ask: Sentence = Field(description="The question, as one would ask it of a supplier or a customer.")
 
 
 class Offset(Kept):
     """How many grades lower than stated a grade of this laboratory is read: an interval."""
 
-    at_least: int = Field(strict=True, ge=0, le=6, description="Grades lower at the least.")
-    at_most: int = Field(strict=True, ge=0, le=6, description="Grades lower at the most.")
+    at_least: int = Field(strict=True, ge=0, le=6, description="Grades lower at the least, 0 to 6.")
+    at_most: int = Field(strict=True, ge=0, le=6, description="Grades lower at the most, 0 to 6.")
 
     @model_validator(mode="after")
     def _in_order(self) -> "Offset":
@@ -68,7 +68,9 @@ class Offset(Kept):
 class IssuerNote(Kept):
     """What a laboratory's reports do and do not state."""
 
-    name: Annotated[str, Field(strict=True, min_length=2, max_length=60)] = Field(description="Its name.")
+    name: Annotated[str, Field(strict=True, min_length=2, max_length=60)] = Field(
+        description="Its name, as its reports print it."
+    )
     aliases: list[str] = Field(default_factory=list, description="Other spellings of it; case is ignored.")
     cut_grade_shapes: list[ShapeOrGroup] = Field(description="Shapes for which it states a cut grade.")
     laboratory_grown_letters_until: CalendarDate | None = Field(
@@ -76,13 +78,15 @@ class IssuerNote(Kept):
     )
     color_offset: Offset | None = Field(None, description="How its color grades are read.")
     clarity_offset: Offset | None = Field(None, description="How its clarity grades are read.")
-    source: Word = Field(description="Id of an entry in `sources`.")
+    source: Word = Field(description="Where this is known from: `id` of an entry in `sources`.")
 
 
 class FloorBand(Kept):
     """One carat band of a floor."""
 
-    carat: Range
+    carat: Range = Field(
+        description="Weights in ct that the band holds for, in hundredths; empty: every weight."
+    )
     on_paper: Annotated[str, Field(strict=True)] = Field(
         description="Lowest grade good enough from the report alone."
     )
@@ -94,13 +98,19 @@ class FloorBand(Kept):
 class Floor(Rule):
     """Lowest recommended grade by carat band, for diamonds."""
 
-    grade: Literal["clarity", "color"] = Field(description="Which grade has the floor.")
-    positions: Positions | None = None
-    origins: list[Origin] | None = Field(None, min_length=1, description="Absent: every origin.")
-    tones: list[Tone] | None = Field(
-        None, min_length=1, description="Color of the head's metal; absent: both."
+    grade: Literal["clarity", "color"] = Field(
+        description="Which grade has the floor; its bands then name grades of this scale."
     )
-    bands: list[FloorBand] = Field(min_length=1, description="Carat bands, without gap, lightest first.")
+    positions: Positions | None = None
+    origins: list[Origin] | None = Field(
+        None, min_length=1, description="Mined or made, as far as it holds for one only; absent: both."
+    )
+    tones: list[Tone] | None = Field(
+        None, min_length=1, description="Color of the head's metal, for color floors only; absent: both."
+    )
+    bands: list[FloorBand] = Field(
+        min_length=1, description="Bands of weight in ct, without gap, lightest first."
+    )
 
     @model_validator(mode="after")
     def _whole(self) -> "Floor":
@@ -145,7 +155,9 @@ class WindowSide(Kept):
     """What is said when a value leaves the window on this side."""
 
     says: Sentence = Field(description="What a value this far out may mean.")
-    ask: str = Field(strict=True, description="`about` of the question to ask beyond the tolerated range.")
+    ask: str = Field(
+        strict=True, description="`about` of the entry in `questions` to ask beyond the tolerated range."
+    )
     settled_by: dict[FactName, list[str]] | None = Field(
         None, description="Facts and values which, once stated, make the ask a note."
     )
@@ -154,18 +166,26 @@ class WindowSide(Kept):
 class Window(Rule):
     """Range of a measured value: outside comfort is a note, outside tolerated asks, neither fails."""
 
-    topic: Topic = Field("proportions", description="Topic of its findings.")
+    topic: Topic = Field("proportions", description="Topic under which its findings are shown.")
     measure: Annotated[
         str,
         Field(strict=True, json_schema_extra={"enum": list(MEASURES)}),
         token("measure", list(MEASURES)),
-    ] = Field(description="Number that the service computes or reads.")
-    materials: list[Material] | None = Field(None, min_length=1, description="Absent: diamonds.")
-    unstated: Literal["note", "silent"] = Field("note", description="What is said of a missing value.")
-    comfort: Between
-    tolerated: Between
-    low: WindowSide
-    high: WindowSide
+    ] = Field(description="Number it is laid over, read from the stone or computed from it.")
+    materials: list[Material] | None = Field(
+        None, min_length=1, description="Materials it holds for; absent: diamonds."
+    )
+    unstated: Literal["note", "silent"] = Field(
+        "note", description="What is said of a missing value: a note, or nothing."
+    )
+    comfort: Between = Field(
+        description="Values that pass, in the measure's unit; both ends pass. Outside is a note."
+    )
+    tolerated: Between = Field(
+        description="Values that at most get a note, in the measure's unit; both ends do. Outside asks."
+    )
+    low: WindowSide = Field(description="What is said and asked of a value under `comfort`.")
+    high: WindowSide = Field(description="What is said and asked of a value over `comfort`.")
 
     @model_validator(mode="after")
     def _nested(self) -> "Window":
@@ -212,10 +232,14 @@ class GuardRow(Row):
 class Guard(Rule):
     """A table over facts. The compiler walks all their values and proves that one row answers each."""
 
-    topic: Topic = Field(description="Topic of its findings.")
-    materials: list[Material] | None = Field(None, min_length=1, description="Absent: every material.")
+    topic: Topic = Field(description="Topic under which its findings are shown.")
+    materials: list[Material] | None = Field(
+        None, min_length=1, description="Materials it holds for; absent: every material."
+    )
     positions: Positions | None = None
-    ratio: Range | None = Field(None, description="Only for stones with a ratio in this range.")
+    ratio: Range | None = Field(
+        None, description="Only for stones whose length over width lies in this range."
+    )
     threshold: Text | None = Field(None, description="What passes, in words.")
     remedied_by: list[FactName] = Field(
         default_factory=list, description="Facts whose change turns an ask or a fail, cheapest first."

@@ -195,7 +195,7 @@ class Lexicon(Reasoned):
     language: str = Field(
         strict=True, pattern="^[a-z]{2,3}$", description="Code of the language (ISO 639).", examples=["en"]
     )
-    field: FieldName = Field(description="What the words are about.")
+    field: FieldName = Field(description="What the words are about; says which tokens they may mean.")
     words: dict[str, Annotated[list[Phrase], Field(min_length=1)]] = Field(
         min_length=1, description="Tokens of the field, and the phrases that mean each."
     )

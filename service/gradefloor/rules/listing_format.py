@@ -59,7 +59,7 @@ class CaptionRow(Kept):
     when: dict[ListingFactName, Annotated[list[str], Field(min_length=1)]] = Field(
         description="Facts and the values each may have; empty for every case that no other row names."
     )
-    label: Label | None = None
+    label: Label | None = Field(None, description="A few words beside the stone.")
     opening: Texts | None = Field(None, description="How both sentences begin; of one caption only.")
     short: Texts | None = Field(None, description="Its part of the short sentence, without a full stop.")
     long: Texts | None = Field(None, description="Its own sentence in the long text.")
@@ -88,10 +88,12 @@ class Glossary(Reasoned):
 
     language: Language = Field(description="Language of the words.")
     shapes: dict[ShapeName, Short] = Field(description="Shapes, as they stand in a sentence.")
-    looks: dict[Word, Short] = Field(description="Looks of outlines.")
+    looks: dict[Word, Short] = Field(
+        description="Looks of outlines, each by the `look` of a band in `looks`."
+    )
     treatments: dict[Treatment, Short] = Field(description="Treatments, as a disclosure says them.")
-    cuts: dict[Word, Short] = Field(description="Grades of cut.")
-    styles: dict[Word, Short] = Field(description="Settings.")
+    cuts: dict[Word, Short] = Field(description="Grades of cut, each by the grade.")
+    styles: dict[Word, Short] = Field(description="Settings, each by the `name` of a style.")
     questions: dict[str, Short] = Field(
         description="What is missing and would help, by the `about` of the question that asks for it."
     )

@@ -63,7 +63,7 @@ class PairingRow(Row):
 class Pairing(Rule):
     """A table over facts and measures of a ring; `shapes` are shapes of the center. Proved like a guard."""
 
-    topic: Topic = Field(description="Topic of its findings.")
+    topic: Topic = Field(description="Topic under which its findings are shown.")
     materials: list[Material] | None = Field(
         None, min_length=1, description="Materials of the center; absent: every material."
     )
@@ -77,7 +77,9 @@ class Pairing(Rule):
 class Clash(Kept):
     """A side shape that looks wrong, or contested, beside these centers."""
 
-    side_shapes: list[ShapeName] = Field(min_length=1, description="Side shapes.")
+    side_shapes: list[ShapeName] = Field(
+        min_length=1, description="Side shapes that clash with these centers; none that is among `best`."
+    )
     verdict: Literal["note", "ask"] = Field(description="`note`: a matter of taste; `ask`: seldom right.")
     says: Sentence = Field(description="What is wrong with it, or who thinks so.")
 
@@ -87,7 +89,7 @@ class Companions(Rule):
 
     best: list[ShapeName] = Field(min_length=1, description="Side shapes to order, the best first.")
     clashes: list[Clash] = Field(default_factory=list, description="Side shapes that clash.")
-    ask: str = Field(strict=True, description="`about` of the question that a clash asks.")
+    ask: str = Field(strict=True, description="`about` of the entry in `questions` that a clash asks.")
 
     @model_validator(mode="after")
     def _once(self) -> "Companions":
@@ -104,13 +106,17 @@ class SideWindow(Rule):
     of: Literal["along", "across"] = Field(
         description="Extent of the center along or across the finger, to compare the side's length with."
     )
-    comfort: Between = Field(description="Side's length in % of that extent, as it looks best.")
-    tolerated: Between = Field(description="The same, as far as it still looks meant.")
+    comfort: Between = Field(
+        description="Side's length in % of that extent, as it looks best; outside is a note."
+    )
+    tolerated: Between = Field(description="The same, as far as it still looks meant; outside asks.")
     reach: Between = Field(description="Side's width, away from the center, in % of its own length.")
     depth_pct: Number = Field(description="Usual depth in % of the narrower measure, to estimate weight.")
     says_low: Sentence = Field(description="What a shorter one looks like.")
     says_high: Sentence = Field(description="What a longer one looks like.")
-    ask: str = Field(strict=True, description="`about` of the question beyond the tolerated range.")
+    ask: str = Field(
+        strict=True, description="`about` of the entry in `questions` to ask beyond the tolerated range."
+    )
 
     @model_validator(mode="after")
     def _nested(self) -> "SideWindow":
@@ -132,6 +138,6 @@ class StyleSetting(Kept):
 class Style(Rule):
     """A setting by the name the trade gives it; `shapes` are the centers it fits best."""
 
-    name: Word = Field(description="What the trade calls it.")
-    setting: StyleSetting
+    name: Word = Field(description="What the trade calls it, as one word.")
+    setting: StyleSetting = Field(description="Parts of a setting that make it.")
     elsewhere: Sentence = Field(description="What is said of it for a center it does not fit best.")

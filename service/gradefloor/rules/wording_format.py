@@ -81,10 +81,15 @@ class PolicyRow(Kept):
     when: dict[WordingFactName, Annotated[list[str], Field(min_length=1)]] = Field(
         description="Facts and the values each may have; empty for every case that no other row names."
     )
-    verdict: Answer = Field(description="`change` is lowered to `ask` where the provision was not read.")
+    verdict: Answer = Field(
+        description="clear, ask (a person), or change; `change` is lowered to `ask` where the provision was "
+        "not read."
+    )
     says: Sentence | None = Field(None, description="Why; absent, the policy's because.")
     instead: ByLanguage | None = Field(
-        None, description=f"A wording that would do; slots: {', '.join(f'{{{slot}}}' for slot in SLOTS)}."
+        None,
+        description="A wording that would do, needed by ask and change; slots: "
+        f"{', '.join(f'{{{slot}}}' for slot in SLOTS)}.",
     )
 
     @model_validator(mode="after")

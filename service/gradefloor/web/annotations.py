@@ -1,7 +1,6 @@
 """`/v1/annotations`: what a shop's page says of its stones, and the script that shows it there."""
 
 import asyncio
-from importlib.resources import files
 from typing import Annotated, Any, ClassVar, Final
 
 from fastapi import APIRouter, FastAPI, Query
@@ -17,6 +16,7 @@ from gradefloor.trade.stones import Wire
 from gradefloor.web import gate
 from gradefloor.web.addresses import StoneQuery, freshness, stone_of
 from gradefloor.web.lists import read_each
+from gradefloor.web.pages import read_asset
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Answered, Asked, RuleSetReference, Service, around, name_of
@@ -137,7 +137,7 @@ def routes(router: APIRouter, service: Service) -> None:
 
 def serve_script(app: FastAPI) -> None:
     """The script for a shop's page; any page may load it, since it holds nothing of anybody."""
-    script = (files("gradefloor.web") / "templates" / "stone-note.js").read_bytes()
+    script = read_asset("stone-note.js")
 
     async def get_script(_request: Request) -> Response:
         return Response(

@@ -1,5 +1,8 @@
 """The application: routes put together, and everything that is no route answered as a problem."""
 
+from collections.abc import Callable
+from contextlib import AbstractAsyncContextManager
+
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -7,8 +10,10 @@ from starlette.responses import Response
 
 from gradefloor.web import (
     annotations,
+    changes,
     comparisons,
     contract,
+    docs,
     evaluations,
     health,
     leads,
@@ -19,6 +24,7 @@ from gradefloor.web import (
     shortlists,
     specifications,
     streams,
+    telemetry,
     vocabulary,
     wording,
 )
@@ -27,15 +33,18 @@ from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import JsonRoute
 from gradefloor.web.service import Service
 
+Lifespan = Callable[[object], AbstractAsyncContextManager[None]]
 
-def create_app(service: Service) -> FastAPI:
-    """One application over one immutable catalogue."""
+
+def create_app(service: Service, lifespan: Lifespan | None = None) -> FastAPI:
+    """One application; `lifespan` is what goes on beside answering, as long as it runs."""
     app = FastAPI(
         title="gradefloor",
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
         redirect_slashes=False,
+        lifespan=lifespan,
         separate_input_output_schemas=False,
     )
     app.router.route_class = JsonRoute
@@ -47,10 +56,13 @@ def create_app(service: Service) -> FastAPI:
         advice.routes(app.router, service)
     annotations.routes(app.router, service)
     wording.routes(app.router, service)
+    changes.routes(app.router, service)  # before the versions, of which "changes" is none
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)
-    pages.routes(app, contract.build(app))
+    docs.routes(app, contract.build(app))
+    pages.serve_assets(app)
+    telemetry.routes(app, service)
     annotations.serve_script(app)
     app.add_exception_handler(HTTPException, _http_problem)
     app.add_exception_handler(Exception, _failure)

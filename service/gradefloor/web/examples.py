@@ -401,6 +401,32 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
             },
         },
     },
+    "measureImpact": {
+        "a_weight_that_cannot_be": {
+            "summary": "Two invented stones, of which one weighs too much for its dimensions",
+            "value": {
+                "from": "1.0.0",
+                "to": "1.1.0",
+                "as_of": "2026-11-25",
+                "stones": [
+                    {**_EMERALD, "id": "tray-1"},
+                    {
+                        "id": "tray-9",
+                        "shape": "round",
+                        "carat": 1.2,
+                        "color": "F",
+                        "clarity": "VS1",
+                        "cut_grade": "excellent",
+                        "length_mm": 6.45,
+                        "width_mm": 6.48,
+                        "depth_mm": 3.98,
+                        "report": {"issuer": "GIA", "comments": []},
+                        "treatments": [],
+                    },
+                ],
+            },
+        },
+    },
     "evaluateStream": {
         "two_lines_and_a_mistake": {
             "summary": "Two invented stones on lines of their own, and a line that is no JSON",
@@ -433,6 +459,8 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
         "wording_ruleset": "wording@1.0.0",
         "as_of": "2026-11-25",
     },
+    "compareVersions": {"name": "house", "from": "1.0.0", "to": "1.1.0"},
+    "measureImpact": {"name": "house"},
     "getRuleSet": {"name": "house"},
     "getRuleSetVersion": {"name": "strict", "version": "1.0.0"},
     "getRule": {"name": "house", "version": "1.0.0", "id": "clarity.steps"},

@@ -1,5 +1,6 @@
 """`/health`: whether the process lives, and whether it is ready to answer."""
 
+from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter
@@ -16,11 +17,27 @@ class Live(TypedDict):
     status: Annotated[str, Field(description="live", examples=["live"])]
 
 
+class RulesState(TypedDict):
+    """How the last look at the rule files went."""
+
+    state: Annotated[
+        str,
+        Field(
+            description="current, or refused: what was found has faults, and the last good rules answer.",
+            examples=["current"],
+        ),
+    ]
+    since: Annotated[str, Field(description="Since when it has been so (UTC).")]
+    looked_at: Annotated[str, Field(description="When the files were last looked at (UTC).")]
+    reason: Annotated[str | None, Field(description="How many faults, and where the first is; null if none.")]
+
+
 class Ready(TypedDict):
     """The catalogue is loaded."""
 
     status: Annotated[str, Field(description="ready", examples=["ready"])]
     rulesets: Annotated[list[str], Field(description="Versions that can be asked for.")]
+    rules: RulesState
 
 
 def routes(router: APIRouter, service: Service) -> None:
@@ -43,6 +60,21 @@ def routes(router: APIRouter, service: Service) -> None:
         summary="Is it ready",
     )
     async def get_readiness() -> Answer:
-        """Answers once the catalogue is loaded."""
+        """Answers once the catalogue is loaded.
+
+        Stays ready while newer rule files are refused: the last good ones answer, and `rules` says so.
+        """
         names = [f"{release.name}@{release.version}" for release in service.catalog]
-        return Answer({"status": "ready", "rulesets": names}, {"Cache-Control": "no-store"})
+        last = service.renewal
+        rules: RulesState = {
+            "state": last.state,
+            "since": _moment(last.since),
+            "looked_at": _moment(last.looked_at),
+            "reason": last.reason,
+        }
+        return Answer({"status": "ready", "rulesets": names, "rules": rules}, {"Cache-Control": "no-store"})
+
+
+def _moment(moment: datetime) -> str:
+    """RFC 3339, whole seconds, UTC."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,6 +1,11 @@
-"""Pages for people: the contract to read, and what each problem means. No script, nothing from elsewhere."""
+"""What every page for people shares: templates, headers, style sheet and scripts.
 
+Nothing comes from elsewhere, and no page runs a script or applies a style that is not a file of ours.
+"""
+
+import hashlib
 import re
+from importlib.resources import files
 from typing import Any, Final
 
 import orjson
@@ -8,14 +13,18 @@ from fastapi import FastAPI
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from gradefloor import __version__
-from gradefloor.web import contract
-from gradefloor.web.problems import KINDS, ProblemError
+from gradefloor.web.problems import ProblemError
+from gradefloor.web.route import matches
 
+_MEDIA_TYPES: Final = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
 _HEADERS: Final = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
+        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    ),
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
 }
@@ -38,61 +47,41 @@ def _inline(text: str) -> Markup:
 _TEMPLATES.filters["inline"] = _inline
 
 
-def routes(app: FastAPI, document: dict[str, Any]) -> None:
-    """Pages are made once, at start."""
-    served = contract.as_bytes(document)
-    docs = _page("docs.html", document=document, operations=_operations(document))
-    problems = {code: _page("problem.html", kind=kind) for code, kind in KINDS.items()}
-    index = _page("problems.html", kinds=KINDS.values())
-
-    async def get_contract(_request: Request) -> Response:
-        return Response(served, media_type="application/json")
-
-    async def get_docs(_request: Request) -> Response:
-        return HTMLResponse(docs, headers=_HEADERS)
-
-    async def get_problems(_request: Request) -> Response:
-        return HTMLResponse(index, headers=_HEADERS)
-
-    async def get_problem(request: Request) -> Response:
-        page = problems.get(request.path_params["code"])
-        return ProblemError("not_found").response() if page is None else HTMLResponse(page, headers=_HEADERS)
-
-    app.add_route("/openapi.json", get_contract, methods=["GET"])
-    app.add_route("/", get_docs, methods=["GET"])
-    app.add_route("/docs", get_docs, methods=["GET"])
-    app.add_route("/problems", get_problems, methods=["GET"])
-    app.add_route("/problems/{code}", get_problem, methods=["GET"])
-
-
-def _page(template: str, **values: Any) -> str:
+def render(template: str, **values: Any) -> str:
+    """A page's HTML; a value that the template names and nobody gives is an error."""
     return _TEMPLATES.get_template(template).render(version=__version__, **values)
 
 
-def _operations(document: dict[str, Any]) -> list[dict[str, Any]]:
-    """Operations in the contract's order, each with its path, method, shapes and examples."""
-    found = []
-    for path, methods in document["paths"].items():
-        for method, operation in methods.items():
-            media_type, takes = _content(operation.get("requestBody", {}))
-            found.append({
-                **operation,
-                "path": path,
-                "method": method.upper(),
-                "media_type": media_type,
-                "lines": "x-line-schema" in takes,
-                "takes": takes.get("x-line-schema", takes.get("schema")),
-                "gives": _gives(operation),
-                "examples": list(takes.get("examples", {}).values()),
-            })  # fmt: skip
-    return found
+def respond(
+    request: Request,
+    content: str | bytes,
+    media_type: str = "text/html; charset=utf-8",
+    fresh: str = "no-cache",
+) -> Response:
+    """A page, or what belongs to one, with its tag; 304 to whoever has it already."""
+    body = content.encode() if isinstance(content, str) else content
+    tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+    headers = {**_HEADERS, "ETag": tag, "Cache-Control": fresh}
+    if matches(request.headers.getlist("if-none-match"), tag):
+        return Response(status_code=304, headers=headers)
+    return Response(body, media_type=media_type, headers=headers)
 
 
-def _gives(operation: dict[str, Any]) -> dict[str, Any]:
-    _, gives = _content(operation["responses"]["200"])
-    schema: dict[str, Any] = gives.get("x-line-schema", gives["schema"])
-    return schema
+def read_asset(name: str) -> bytes:
+    """A style sheet or a script of ours."""
+    return (files("gradefloor.web") / "assets" / name).read_bytes()
 
 
-def _content(part: dict[str, Any]) -> tuple[str | None, dict[str, Any]]:
-    return next(iter(part.get("content", {}).items()), (None, {}))
+def serve_assets(app: FastAPI) -> None:
+    """Style sheets and scripts of our own pages under `/assets/`."""
+    folder = files("gradefloor.web") / "assets"
+    assets = {file.name: file.read_bytes() for file in folder.iterdir() if file.name != "stone-note.js"}
+
+    async def get_asset(request: Request) -> Response:
+        name = request.path_params["name"]
+        if name not in assets:
+            return ProblemError("not_found").response()
+        suffix = name[name.rindex(".") :]
+        return respond(request, assets[name], _MEDIA_TYPES[suffix], "public, max-age=300")
+
+    app.add_route("/assets/{name}", get_asset, methods=["GET"])

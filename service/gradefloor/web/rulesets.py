@@ -1,7 +1,7 @@
 """`/v1/rulesets`: the judgement itself, as data."""
 
 from collections.abc import Mapping
-from types import MappingProxyType
+from datetime import date
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Path
@@ -79,7 +79,14 @@ class RuleDocument(TypedDict):
 
 
 def routes(router: APIRouter, service: Service) -> None:
-    documents = MappingProxyType({release.digest: _document(release) for release in service.catalog})
+    documents: dict[tuple[str, bool], Mapping[str, Any]] = {}
+
+    def document(release: Release) -> Mapping[str, Any]:
+        """Made when first asked for: a catalogue that follows may bring others."""
+        key = release.digest, release.draft
+        if key not in documents:
+            documents[key] = _document(release)
+        return documents[key]
 
     @router.get(
         "/v1/rulesets",
@@ -116,7 +123,7 @@ def routes(router: APIRouter, service: Service) -> None:
     async def get_version(name: Name, version: Version) -> Answer:
         """Every rule with its reason and source. A released exact version never changes."""
         release, fresh = _version(service, name, version)
-        return Answer(documents[release.digest], {"Cache-Control": fresh})
+        return Answer(document(release), {"Cache-Control": fresh})
 
     @router.get(
         "/v1/rulesets/{name}/{version}/rules/{id}",
@@ -128,7 +135,7 @@ def routes(router: APIRouter, service: Service) -> None:
     async def get_rule(name: Name, version: Version, id: RuleId) -> Answer:  # noqa: A002 - the contract's name
         """One rule as findings name it."""
         release, fresh = _version(service, name, version)
-        rules = documents[release.digest]["rules"]
+        rules = document(release)["rules"]
         for kind in RULE_KINDS:
             for rule in rules[kind]:
                 if rule["id"] == id:
@@ -148,14 +155,21 @@ def _entry(service: Service, name: str) -> RuleSetEntry:
     }
 
 
-def _version(service: Service, name: str, version: str) -> tuple[Release, str]:
-    """The release, and how long an answer about it may be kept."""
+def find_version(
+    service: Service, name: str, version: str | None, as_of: date | None = None
+) -> tuple[Release, date]:
+    """The version of a name that an address means, the newest in force if none, and the day."""
     if name not in service.catalog.releases:
         raise ProblemError("ruleset_unknown")
     try:
-        release, _ = service.resolve(f"{name}@{version}", None, None)
+        return service.resolve(name if version is None else f"{name}@{version}", as_of, None)
     except ProblemError:
         raise ProblemError("version_unknown") from None
+
+
+def _version(service: Service, name: str, version: str) -> tuple[Release, str]:
+    """The release, and how long an answer about it may be kept."""
+    release, _ = find_version(service, name, version)
     lasting = release.version == version and not release.draft
     return release, FOR_EVER if lasting else SOON
 

@@ -1,9 +1,10 @@
 """What every route shares: the catalogue, the day, and the shapes that stand around a stone in a request."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from typing import Annotated, ClassVar, Final
+from types import MappingProxyType
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 from typing_extensions import TypedDict
@@ -56,13 +57,57 @@ class Answered(TypedDict):
 
 
 @dataclass(frozen=True, slots=True)
+class Renewal:
+    """How the last look at the rule files went, and since when that has been so."""
+
+    state: Literal["current", "refused"]
+    since: datetime
+    looked_at: datetime
+    reason: str | None = None
+    # How often each outcome was met since the start: adopted, unchanged, refused.
+    counts: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    adopted_at: datetime | None = None
+
+
+@dataclass(slots=True)
 class Service:
-    """One immutable catalogue, a clock, and who may embed its answers."""
+    """One immutable catalogue, a clock, and who may embed its answers.
+
+    A catalogue that follows takes the place of this one whole, between two requests.
+    """
 
     catalog: Catalog
     clock: Clock = lambda: datetime.now(UTC)
     # Pages of other hosts that may read annotations, as browsers name them.
     origins: frozenset[str] = frozenset()
+    renewal: Renewal = field(init=False)
+
+    def __post_init__(self) -> None:
+        now = datetime.now(UTC)
+        self.renewal = Renewal("current", now, now, adopted_at=now)
+
+    def adopt(self, catalog: Catalog, now: datetime) -> None:
+        """Take over a catalogue that was found whole."""
+        outcome = "unchanged" if catalog is self.catalog else "adopted"
+        self.catalog = catalog
+        self._looked("current", outcome, now, None)
+
+    def keep(self, now: datetime, reason: str) -> None:
+        """Go on with the catalogue there is, because what was found is not whole."""
+        self._looked("refused", "refused", now, reason)
+
+    def _looked(
+        self, state: Literal["current", "refused"], outcome: str, now: datetime, reason: str | None
+    ) -> None:
+        last = self.renewal
+        self.renewal = Renewal(
+            state,
+            since=last.since if (last.state, last.reason) == (state, reason) else now,
+            looked_at=now,
+            reason=reason,
+            counts=MappingProxyType({**last.counts, outcome: last.counts.get(outcome, 0) + 1}),
+            adopted_at=now if outcome == "adopted" else last.adopted_at,
+        )
 
     def resolve(
         self, reference: str | None, as_of: date | None, subject: str | None = "stones"
