@@ -22,6 +22,9 @@ BATCH: Final = "/v1/evaluations/batch"
 STONE: Final = '{"stone":{"shape":"oval"}}'
 GET_PATHS: Final = (
     "/",
+    "/rules/house",
+    "/rules/house/1.0.0",
+    "/bench",
     "/docs",
     "/problems",
     "/problems/json_invalid",
@@ -36,6 +39,7 @@ GET_PATHS: Final = (
     "/metrics",
     "/v1/rulesets/house/1.0.0/rules/clarity.steps",
 )
+DRAWINGS: Final = ("stone", "stones", "finger", "side", "ring", "band", "ratios/emerald")
 STREAM: Final = "/v1/evaluations/stream"
 METHODS: Final = {
     **dict.fromkeys(GET_PATHS, "GET, HEAD"),
@@ -54,6 +58,7 @@ METHODS: Final = {
     "/v1/annotations": "GET, HEAD, POST",
     "/v1/rulesets/house/changes": "GET, HEAD, POST",
     "/embed/stone-note.js": "GET, HEAD",
+    **{f"/v1/drawings/{name}.svg": "GET, HEAD" for name in DRAWINGS},
 }
 Headers = tuple[tuple[str, str], ...]
 JSON: Final[Headers] = (("Content-Type", "application/json"),)

@@ -116,7 +116,10 @@ def test_health_tells_life_from_readiness(client: httpx.Client) -> None:
     assert {"house@1.0.0", "strict@1.0.0"} <= set(ready["rulesets"])
 
 
-@pytest.mark.parametrize("path", ["/", "/docs", "/problems", *(f"/problems/{code}" for code in KINDS)])
+PAGES = ("/", "/bench", "/rules/house/1.0.0", "/docs", "/problems", *(f"/problems/{code}" for code in KINDS))
+
+
+@pytest.mark.parametrize("path", PAGES)
 def test_pages_need_nothing_from_elsewhere(client: httpx.Client, path: str) -> None:
     page = client.get(path)
 
@@ -126,7 +129,7 @@ def test_pages_need_nothing_from_elsewhere(client: httpx.Client, path: str) -> N
     assert not any(word in page.text for word in ("url(", "@import", "<style", " style="))
     loaded = re.findall(r'<(?:script|link|img)[^>]*? (?:src|href)="([^"]*)"', page.text)
     assert loaded
-    assert all(address.startswith("/assets/") for address in loaded)
+    assert all(address.startswith(("/assets/", "/v1/drawings/")) for address in loaded)
 
 
 def test_the_docs_page_shows_every_operation(client: httpx.Client) -> None:

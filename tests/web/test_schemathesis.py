@@ -7,7 +7,7 @@ import pytest
 import schemathesis
 from hypothesis import settings
 from schemathesis.config import SchemathesisConfig
-from schemathesis.specs.openapi.checks import negative_data_rejection
+from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
 
 from gradefloor.rules.catalog import load
 from gradefloor.web.app import create_app
@@ -50,6 +50,9 @@ PATH_PARAMETERS: Final = [
 def test_the_contract_is_kept(case: schemathesis.Case[Any]) -> None:
     # Every body of a stream is text, so none is of the wrong type: its lines are what is right or wrong.
     excluded: list[Any] = [negative_data_rejection] if case.operation.path == STREAM else []
+    # Numbers that the contract allows one by one may still be no stone together, which nobody can draw.
+    if case.operation.path.startswith("/v1/drawings/"):
+        excluded.append(positive_data_acceptance)
     case.call_and_validate(excluded_checks=excluded)
 
 

@@ -10,16 +10,19 @@ from starlette.responses import Response
 
 from gradefloor.web import (
     annotations,
+    bench,
     changes,
     comparisons,
     contract,
     docs,
+    drawings,
     evaluations,
     health,
     leads,
     pages,
     pairings,
     readings,
+    rulebook,
     rulesets,
     shortlists,
     specifications,
@@ -55,12 +58,15 @@ def create_app(service: Service, lifespan: Lifespan | None = None) -> FastAPI:
     for advice in (specifications, shortlists, comparisons, leads):
         advice.routes(app.router, service)
     annotations.routes(app.router, service)
+    drawings.routes(app.router, service)
     wording.routes(app.router, service)
     changes.routes(app.router, service)  # before the versions, of which "changes" is none
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)
     docs.routes(app, contract.build(app))
+    bench.routes(app, service)
+    rulebook.routes(app, service)
     pages.serve_assets(app)
     telemetry.routes(app, service)
     annotations.serve_script(app)

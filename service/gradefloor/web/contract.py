@@ -29,9 +29,12 @@ TAGS: Final = [
     {"name": "rings", "description": "Rings judged as a whole, and the stones they take."},
     {"name": "advice", "description": "From a wish to what to look for, from many stones to a few."},
     {"name": "listings", "description": "What a shop's page says of a stone."},
+    {"name": "drawings", "description": "Stones and rings drawn to scale."},
     {"name": "rule sets", "description": "The judgement itself, and the words it is spoken in."},
     {"name": "operations", "description": "For whoever runs the service."},
 ]
+# Addresses whose query names a rule set.
+_NAMING: Final = ("/v1/evaluations", "/v1/annotations", "/v1/drawings/ratios/{shape}.svg")
 _COMMON: Final = (400, 405, 414, 422, 500)
 
 
@@ -107,7 +110,7 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
         statuses |= {413, 415}
         (content,) = operation["requestBody"]["content"].values()
         content["examples"] = BODIES[operation["operationId"]]
-    if "{name}" in path or "requestBody" in operation or path in {"/v1/evaluations", "/v1/annotations"}:
+    if "{name}" in path or "requestBody" in operation or path in _NAMING:
         statuses.add(404)  # it names a rule set
     examples = PARAMETERS.get(operation["operationId"], {})
     for parameter in operation.get("parameters", ()):

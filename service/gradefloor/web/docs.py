@@ -32,7 +32,6 @@ def routes(app: FastAPI, document: dict[str, Any]) -> None:
         return ProblemError("not_found").response() if page is None else respond(request, page)
 
     app.add_route("/openapi.json", get_contract, methods=["GET"])
-    app.add_route("/", get_docs, methods=["GET"])
     app.add_route("/docs", get_docs, methods=["GET"])
     app.add_route("/problems", get_problems, methods=["GET"])
     app.add_route("/problems/{code}", get_problem, methods=["GET"])

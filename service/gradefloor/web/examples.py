@@ -441,6 +441,8 @@ BODIES: Final[dict[str, dict[str, dict[str, Any]]]] = {
     },
 }
 
+_OUTLINE: Final = {"shape": "emerald", "length_mm": 8.21, "width_mm": 5.6}
+
 PARAMETERS: Final[dict[str, dict[str, Any]]] = {
     "evaluateStream": {"metal": "platinum", "ruleset": "house@1.0.0", "as_of": "2026-11-25"},
     "evaluateStoneFromAddress": {
@@ -459,6 +461,24 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
         "wording_ruleset": "wording@1.0.0",
         "as_of": "2026-11-25",
     },
+    "drawStone": _OUTLINE,
+    "drawStones": {"shapes": "emerald,oval", "lengths_mm": "8.0,9.1", "widths_mm": "5.8,6.4"},
+    "drawFinger": {**_OUTLINE, "system": "us", "size": "6", "orientation": "along"},
+    "drawSide": {**_OUTLINE, "depth_pct": 66, "table_pct": 63},
+    "drawRing": {
+        "shape": "oval",
+        "length_mm": 8.5,
+        "width_mm": 6.2,
+        "halo_rows": 1,
+        "halo_melee_mm": 1.3,
+        "side_shape": "half_moon",
+        "side_length_mm": 5,
+        "side_width_mm": 2.4,
+        "system": "us",
+        "size": "6",
+    },
+    "drawBand": {**_OUTLINE, "depth_pct": 66, "band_width_mm": 2.2, "band_thickness_mm": 1.8},
+    "drawRatios": {"shape": "emerald", "ruleset": "house@1.3.0", "as_of": "2026-11-25"},
     "compareVersions": {"name": "house", "from": "1.0.0", "to": "1.1.0"},
     "measureImpact": {"name": "house"},
     "getRuleSet": {"name": "house"},
