@@ -1,11 +1,21 @@
 # Two stages: the first has what building needs, the last only what serving needs.
 FROM python:3.13-slim AS build
+# More sets of packages from service/pins: --build-arg WITH="parquet tracing".
+ARG WITH=""
+ENV PIP_NO_CACHE_DIR=1 PIP_DISABLE_PIP_VERSION_CHECK=1 PIP_NO_INPUT=1
 WORKDIR /build
-COPY pyproject.toml README.md ./
-COPY service ./service
+COPY service/pins ./service/pins
 RUN python -m venv /opt/gradefloor \
- && PIP_CONSTRAINT=service/constraints.txt /opt/gradefloor/bin/pip install \
-      --no-cache-dir --disable-pip-version-check --only-binary=:all: --no-binary=gradefloor . \
+ && for set in serve $WITH; do \
+      /opt/gradefloor/bin/pip install --no-deps --require-hashes -r service/pins/$set.txt || exit 1; \
+    done \
+ && python -m venv /opt/build \
+ && /opt/build/bin/pip install --no-deps --require-hashes -r service/pins/build.txt
+COPY pyproject.toml README.md ./
+COPY service/gradefloor ./service/gradefloor
+COPY rulesets ./rulesets
+RUN /opt/build/bin/hatchling build --target wheel \
+ && /opt/gradefloor/bin/pip install --no-deps --no-index dist/*.whl \
  && /opt/gradefloor/bin/pip uninstall --yes pip
 
 FROM python:3.13-slim
@@ -15,9 +25,10 @@ COPY --from=build /opt/gradefloor /opt/gradefloor
 WORKDIR /srv/gradefloor
 COPY rulesets ./rulesets
 ENV PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 OPENBLAS_NUM_THREADS=1
-USER gradefloor
+# By number, so that a cluster can see that it is not root.
+USER 10001
 EXPOSE 8000
-HEALTHCHECK --interval=10s --timeout=3s --start-period=20s CMD ["/opt/gradefloor/bin/python", "-c", \
+HEALTHCHECK --interval=10s --timeout=3s --start-period=60s CMD ["/opt/gradefloor/bin/python", "-c", \
   "import urllib.request; urllib.request.urlopen('http://127.0.0.1:8000/health/ready', timeout=2)"]
 # The same entry as service/run: check every rule set, then serve; exec, so that a signal reaches the server.
 ENTRYPOINT ["/bin/sh", "-c", \

@@ -1,5 +1,5 @@
-# Sourced by service/run and tests/run: makes .venv from pinned versions, and again only if they change.
-# Expects the project's root as working directory and, in $extras, the optional dependencies to install.
+# Sourced by service/run and tests/run: makes .venv from pinned files, and again only if the pins change.
+# Expects the project's root as working directory and, in $extras, [test] for what the tests need, else nothing.
 
 # A fit of prices is small: more than one thread of linear algebra would only fight for the cores.
 export OPENBLAS_NUM_THREADS="${OPENBLAS_NUM_THREADS:-1}"
@@ -17,7 +17,13 @@ if [ -z "$python" ]; then
   exit 2
 fi
 
-pinned=$(cat pyproject.toml service/constraints.txt | cksum)
+# A file of another hash than the pinned ones is refused, and nothing is built that is not pinned.
+case "$extras" in
+  '[test]') packages='--requirement service/pins/test.txt' ;;
+  *) packages='--requirement service/pins/serve.txt --requirement service/pins/build.txt' ;;
+esac
+
+pinned=$(cat pyproject.toml service/pins/*.txt | cksum)
 pinned="$pinned $("$python" -c 'import sys; print(sys.version)')"
 stamp=.venv/installed
 installed=$(cat "$stamp" 2>/dev/null || true)
@@ -32,8 +38,11 @@ case "$installed" in
         exit 2
       }
     fi
-    PIP_CONSTRAINT=service/constraints.txt .venv/bin/python -m pip install --quiet \
-      --disable-pip-version-check --no-input --editable ".$extras" || {
+    install() {
+      .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-input --no-deps "$@"
+    }
+    # shellcheck disable=SC2086 - several words on purpose
+    { install --require-hashes $packages && install --no-build-isolation --editable .; } || {
       rm -rf .venv
       echo "The pinned packages could not be installed." >&2
       exit 2

@@ -159,7 +159,7 @@ def test_the_image_has_two_stages_and_serves_as_nobody_in_particular() -> None:
     stages = (ROOT / "Dockerfile").read_text().split("\nFROM ")
     last = stages[-1]
     assert len(stages) == 3
-    assert "USER gradefloor" in last
+    assert "USER 10001" in last
     assert "HEALTHCHECK" in last
     assert "gradefloor check && exec" in last
     assert "pip install" not in last

@@ -21,7 +21,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 
 from gradefloor.rules import keeping
-from gradefloor.rules.catalog import Catalog, CatalogError, load
+from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
 from gradefloor.rules.keeping import STUB, KeepingError, Step
 from gradefloor.rules.signatures import holds, private_key, public_key, signature
 from samples import release as list_all
@@ -50,7 +50,11 @@ def catalog(root: Path) -> Catalog:
 
 
 def begin(root: Path, step: Step = "minor", effective: date = TODAY) -> Path:
-    return keeping.draft(root, catalog(root), "plain", step, effective)
+    """A draft in which a source was looked up again."""
+    folder = keeping.draft(root, catalog(root), "plain", step, effective)
+    file = folder / "ruleset.yaml"
+    file.write_text(file.read_text().replace('checked: "2025-12-02"', 'checked: "2026-05-31"'))
+    return folder
 
 
 def finish(root: Path) -> None:
@@ -71,7 +75,7 @@ def publish(root: Path, version: str = "1.2.0", **how: object) -> str:
 
 @pytest.mark.parametrize(("step", "version"), [("patch", "1.1.1"), ("minor", "1.2.0"), ("major", "2.0.0")])
 def test_a_draft_is_the_next_version_of_the_last(root: Path, step: Step, version: str) -> None:
-    folder = begin(root, step)
+    folder = keeping.draft(root, catalog(root), "plain", step, TODAY)
 
     assert folder == root / "plain" / version
     old, new = (root / "plain" / v / "ruleset.yaml" for v in ("1.1.0", version))
@@ -190,6 +194,18 @@ def test_answers_of_days_that_have_passed_are_not_changed(root: Path, day: str, 
             publish(root)
 
 
+@pytest.mark.parametrize("change", ["2027-01-01T00:00:00+00:00", None])
+def test_the_beginning_of_a_released_version_stays(root: Path, change: str | None) -> None:
+    begin(root)
+    finish(root)
+    publish(root, activate_at=LATER)
+    before = load(root)
+    manifest = root / "RELEASED"
+    manifest.write_text(manifest.read_text().replace(f" {LATER.isoformat()}", f" {change}" if change else ""))
+    with pytest.raises(CatalogError, match=r"plain 1\.2\.0 with another beginning"):
+        load(root, before=before)
+
+
 @pytest.mark.parametrize("seconds", [-1, 0])
 def test_a_moment_that_has_passed_is_refused(root: Path, seconds: int) -> None:
     begin(root)
@@ -225,8 +241,71 @@ def _say_another_day(changelog: Path) -> None:
 def test_a_changelog_has_to_say_what_changed(root: Path, leave: Callable[[Path], None]) -> None:
     begin(root)
     leave(root / "plain" / "CHANGELOG.md")
-    with pytest.raises(KeepingError, match=r"CHANGELOG\.md says nothing of it"):
+    with pytest.raises(KeepingError, match=r"(plain/CHANGELOG\.md says nothing of it|there is no plain/)"):
         publish(root)
+
+
+def test_a_version_in_which_nothing_differs_is_refused(root: Path) -> None:
+    keeping.draft(root, catalog(root), "plain", "minor", TODAY)
+    finish(root)
+    with pytest.raises(KeepingError, match=r"nothing in plain 1\.2\.0 differs from 1\.1\.0"):
+        publish(root)
+
+
+def test_a_list_that_changed_meanwhile_is_not_written_over(root: Path) -> None:
+    begin(root)
+    finish(root)
+    found = catalog(root)
+    candidate = found.find("plain", "1.2.0")
+    assert candidate is not None
+    keeping.release(root, found, candidate, now=NOW)
+    written = (root / "RELEASED").read_bytes()
+    with pytest.raises(KeepingError, match="RELEASED has changed meanwhile"):
+        keeping.release(root, found, candidate, now=NOW)
+    assert (root / "RELEASED").read_bytes() == written
+
+
+def test_no_list_is_written_through_a_link(root: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    begin(root)
+    finish(root)
+    elsewhere = tmp_path_factory.mktemp("elsewhere") / "RELEASED"
+    found = catalog(root)
+    candidate = found.find("plain", "1.2.0")
+    assert candidate is not None
+    (root / "RELEASED").rename(elsewhere)
+    (root / "RELEASED").symlink_to(elsewhere)
+    before = elsewhere.read_bytes()
+    with pytest.raises(KeepingError, match="RELEASED is no regular file"):
+        keeping.release(root, found, candidate, now=NOW)
+    assert elsewhere.read_bytes() == before
+
+
+def test_no_changelog_is_written_through_a_link(root: Path) -> None:
+    elsewhere = root / "elsewhere.md"
+    (root / "plain" / "CHANGELOG.md").rename(elsewhere)
+    (root / "plain" / "CHANGELOG.md").symlink_to(elsewhere)
+    before = elsewhere.read_bytes()
+    with pytest.raises(KeepingError, match=r"CHANGELOG\.md is no regular file"):
+        begin(root)
+    assert elsewhere.read_bytes() == before
+
+
+def test_a_manifest_keeps_who_may_read_it(root: Path) -> None:
+    (root / "RELEASED").chmod(0o640)
+    begin(root)
+    finish(root)
+    publish(root)
+    assert (root / "RELEASED").stat().st_mode & 0o777 == 0o640
+
+
+def test_a_name_like_the_count_is_listed_before_it(root: Path) -> None:
+    write_tiny(root, "end", "1.0.0", "2026-01-01")
+    (root / "end" / "CHANGELOG.md").write_text("# end\n\n## 1.0.0, in force from 2026-01-01\n\nFirst.\n")
+    found = catalog(root)
+    candidate = found.find("end", "1.0.0")
+    assert candidate is not None
+    keeping.release(root, found, candidate, now=NOW)
+    assert load(root).find("end", "1.0.0") is not None
 
 
 def test_what_extends_a_draft_waits_for_it(root: Path) -> None:
@@ -371,12 +450,39 @@ def test_every_part_of_a_signed_manifest_is_refused(root: Path) -> None:
 
 def test_a_signed_manifest_is_not_released_into_without_a_key(root: Path) -> None:
     signed_root(root, KEY)
-    keeping.draft(root, catalog(root), "plain", "minor", TODAY)
+    file = keeping.draft(root, catalog(root), "plain", "minor", TODAY) / "ruleset.yaml"
+    file.write_text(file.read_text().replace('checked: "2026-05-31"', 'checked: "2026-06-01"'))
     finish(root)
     with pytest.raises(KeepingError, match="RELEASED is signed: give the key that signs it"):
         publish(root, "1.3.0")
     publish(root, "1.3.0", key=KEY)
     assert load(root, trusted=TRUSTED).find("plain", "1.3.0") is not None
+
+
+def test_a_list_that_was_tampered_with_is_not_signed_over(root: Path) -> None:
+    manifest = signed_root(root, KEY)
+    manifest.write_bytes(manifest.read_bytes().replace(b"plain 1.0.0 2026-01-01", b"plain 1.0.0 2026-01-02"))
+    with pytest.raises(KeepingError, match="nobody can tell who wrote this list"):
+        keeping.release(root, Catalog({"fresh": ()}), _first_of("fresh", root), now=NOW, key=KEY)
+
+
+def _first_of(name: str, root: Path) -> Release:
+    """The first version of another name, with its changelog."""
+    elsewhere = root / "elsewhere"
+    write_tiny(elsewhere, name, "1.0.0")
+    (elsewhere / "RELEASED").write_text("end 0\n")
+    (root / name).mkdir()
+    (root / name / "CHANGELOG.md").write_text(f"# {name}\n\n## 1.0.0, in force from 2026-01-01\n\nFirst.\n")
+    found = load(elsewhere, drafts=True).find(name, "1.0.0")
+    assert found is not None
+    return found
+
+
+def test_an_unsigned_list_is_signed_as_it_stands(root: Path) -> None:
+    keeping.sign(root, catalog(root), KEY)
+    assert len(list(load(root, trusted=TRUSTED))) == 2
+    keeping.sign(root, load(root), KEY)
+    assert (root / "RELEASED").read_text().count("signed ") == 1
 
 
 def test_a_public_key_is_the_one_of_its_private_key() -> None:

@@ -6,9 +6,10 @@ from gradefloor.commands.checking import check
 from gradefloor.commands.comparing import changes
 from gradefloor.commands.explaining import explain
 from gradefloor.commands.files import annotate
-from gradefloor.commands.keeping import draft, release
+from gradefloor.commands.keeping import draft, release, sign
 from gradefloor.commands.printing import contract, schema
-from gradefloor.commands.serving import serve
+from gradefloor.commands.serving import key, serve
+from gradefloor.commands.settings import settings
 
 main = typer.Typer(
     add_completion=False,
@@ -16,7 +17,8 @@ main = typer.Typer(
     pretty_exceptions_enable=False,
     help="A jeweller's judgement of stones, answered over JSON.",
 )
-for command in (check, explain, changes, draft, release, serve, annotate, contract, schema):
+_KEEPING = (check, explain, changes, draft, release, sign)
+for command in (*_KEEPING, serve, key, settings, annotate, contract, schema):
     main.command()(command)
 
 if __name__ == "__main__":

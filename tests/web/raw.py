@@ -36,7 +36,6 @@ GET_PATHS: Final = (
     "/v1/rulesets",
     "/v1/rulesets/house",
     "/v1/rulesets/house/1.0.0",
-    "/metrics",
     "/v1/rulesets/house/1.0.0/rules/clarity.steps",
 )
 DRAWINGS: Final = ("stone", "stones", "finger", "side", "ring", "band", "ratios/emerald")
@@ -58,6 +57,7 @@ METHODS: Final = {
     "/v1/annotations": "GET, HEAD, POST",
     "/v1/rulesets/house/changes": "GET, HEAD, POST",
     "/embed/stone-note.js": "GET, HEAD",
+    "/metrics": "GET, HEAD",
     **{f"/v1/drawings/{name}.svg": "GET, HEAD" for name in DRAWINGS},
 }
 Headers = tuple[tuple[str, str], ...]
@@ -78,8 +78,8 @@ class Answer:
 
     @property
     def steady_headers(self) -> dict[str, str]:
-        """All but the hour."""
-        return {name: value for name, value in self.headers.items() if name != "date"}
+        """All but the hour and the id of the request."""
+        return {name: value for name, value in self.headers.items() if name not in {"date", "x-request-id"}}
 
 
 @dataclass(frozen=True)

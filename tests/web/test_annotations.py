@@ -113,10 +113,19 @@ def test_only_the_pages_of_a_named_origin_may_read_and_never_with_credentials() 
             get(client, headers) for headers in ({"Origin": SHOP}, {"Origin": f"{SHOP}.evil.example"}, None)
         )
         refused = client.get(PATH, headers={"Origin": SHOP})
-        elsewhere = client.get("/v1/vocabulary", headers={"Origin": SHOP})
+        asked_first = client.options(
+            "/v1/evaluations", headers={"Origin": SHOP, "Access-Control-Request-Method": "POST"}
+        )
+        asked_by_others = client.options(
+            "/v1/evaluations",
+            headers={"Origin": "https://evil.example", "Access-Control-Request-Method": "POST"},
+        )
     assert named.headers["access-control-allow-origin"] == SHOP
     assert (refused.status_code, refused.headers["access-control-allow-origin"]) == (422, SHOP)
-    for answer in (other, none, elsewhere):
+    assert (asked_first.status_code, asked_first.headers["access-control-allow-origin"]) == (204, SHOP)
+    assert "authorization" in asked_first.headers["access-control-allow-headers"]
+    assert asked_by_others.status_code == 405
+    for answer in (other, none, asked_by_others):
         assert "access-control-allow-origin" not in answer.headers
     assert all(answer.headers["vary"] == "Origin" for answer in (named, other, none, refused))
-    assert not any("credentials" in name for name in named.headers)
+    assert not any("credentials" in name for name in (*named.headers, *asked_first.headers))

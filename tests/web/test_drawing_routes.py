@@ -60,8 +60,8 @@ def test_a_drawing_is_an_svg_that_may_be_kept_and_runs_nothing(client: httpx.Cli
 
 
 @pytest.mark.parametrize("path", [path for path in QUERIES if "ratios" not in path])
-def test_a_drawing_of_measures_keeps_for_a_day(client: httpx.Client, path: str) -> None:
-    assert client.get(f"{path}?{QUERIES[path]}").headers["cache-control"] == "public, max-age=86400"
+def test_a_drawing_of_measures_keeps_for_five_minutes(client: httpx.Client, path: str) -> None:
+    assert client.get(f"{path}?{QUERIES[path]}").headers["cache-control"] == "public, max-age=300"
 
 
 @pytest.mark.parametrize(

@@ -1,24 +1,21 @@
 """The element for shop pages, as a real browser shows it. All stones are invented.
 
-Contrast: the formula and the 4.5 are those of the W3C's Web Content Accessibility Guidelines 2.2 (1.4.3),
-layout shift that of the W3C's Layout Instability draft as the browser itself measures it, names and roles are
-those that the browser's own accessibility tree tells.
+Layout shift is that of the W3C's Layout Instability draft as the browser itself measures it, names and roles
+are those that the browser's own accessibility tree tells.
 """
 
 import json
-import os
-import re
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Response, expect, sync_playwright
-from playwright.sync_api import Request as Sent
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
+import browsing
+from browsing import chromium, contrast, faint, fits, luminance, opened, texts_of
 from embed.servers import SCRIPT, Reply, StandIn, agreed, page_of, serving
 from gradefloor.trade.stones import Context, Stone
 from running import free_port, running_server
@@ -26,17 +23,6 @@ from running import free_port, running_server
 PAGES: Final = ("shop.html", "crm.html")
 NARROW: Final = 360
 TALL: Final = 4000  # shows a page whole, so that no scrolling can hide what moves
-ARGUMENTS: Final = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-# What the browser itself says about a request that failed; no page can keep it from that.
-NETWORK: Final = re.compile("Failed to load resource|blocked by CORS policy")
 SHIFTS: Final = """
 self.shifts = [];
 new PerformanceObserver((list) => self.shifts.push(...list.getEntries().map((entry) => entry.value)))
@@ -73,15 +59,8 @@ def site_of(stand_in: StandIn) -> Iterator[Site]:
         yield site
 
 
-@dataclass
-class Visit:
-    """A page and what it did."""
-
-    page: Page
-    faults: list[str] = field(default_factory=list)
-    sent: list[Sent] = field(default_factory=list)
-    failed: list[Sent] = field(default_factory=list)
-    responses: list[Response] = field(default_factory=list)
+class Visit(browsing.Visit):
+    """A page of a shop and what it did."""
 
     @property
     def asked(self) -> list[str]:
@@ -117,15 +96,8 @@ class Visit:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    program = shutil.which("chromium")
-    if program is None:
-        if os.environ.get("GRADEFLOOR_BROWSER") == "required":
-            pytest.fail("a browser is required and there is no chromium")
-        pytest.skip("there is no chromium to show the pages with")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=ARGUMENTS)
+    with chromium() as browser:
         yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -138,30 +110,15 @@ def site() -> Iterator[Site]:
 def visiting(
     browser: Browser, site: Site, name: str, *, width: int = 1280, height: int = 800, **options: Any
 ) -> Iterator[Visit]:
-    """A visit by a browser that knows nothing yet."""
-    cookies = options.pop("cookies", [])
-    context = browser.new_context(viewport={"width": width, "height": height}, **options)
-    context.add_cookies(cookies)
-    context.add_init_script(SHIFTS)
-    page = context.new_page()
-    visit = Visit(page)
-    page.on("pageerror", lambda error: visit.faults.append(str(error)))
-    page.on("request", lambda request: visit.sent.append(request))  # noqa: PLW0108 - it marks what it is given
-    page.on("requestfailed", lambda request: visit.failed.append(request))  # noqa: PLW0108
-    page.on("response", lambda response: visit.responses.append(response))  # noqa: PLW0108
-    page.on(
-        "console",
-        lambda said: (
-            None
-            if said.type not in {"error", "warning"} or NETWORK.search(said.text)
-            else visit.faults.append(said.text)
-        ),
-    )
-    try:
-        page.goto(f"{site.origin}/{name}")
+    """A visit to one of the example pages."""
+    address, cookies = f"{site.origin}/{name}", options.pop("cookies", [])
+
+    def prepare(context: BrowserContext) -> None:
+        context.add_cookies(cookies)
+        context.add_init_script(SHIFTS)
+
+    with opened(browser, address, Visit, size=(width, height), prepare=prepare, **options) as visit:
         yield visit
-    finally:
-        context.close()
 
 
 def shown(note: Locator) -> dict[str, Any]:
@@ -336,43 +293,6 @@ def test_an_opened_note_takes_the_room_it_needs(browser: Browser, site: Site) ->
 
 # Color, motion, room.
 
-TEXTS: Final = """() => {
-  const over = (top, below) => below.map((channel, at) => top[at] * top[3] + channel * (1 - top[3]));
-  const channels = (color) => {
-    const found = color.match(/[\\d.]+/g).map(Number);
-    return [...found.slice(0, 3), found[3] ?? 1];
-  };
-  const parent = (node) => node.assignedSlot ?? node.parentNode ?? node.host;
-  const found = [];
-  const walk = (node) => {
-    if (node.nodeType === Node.TEXT_NODE && node.data.trim() !== "" && node.parentElement) {
-      const range = document.createRange();
-      range.selectNodeContents(node);
-      if (range.getClientRects().length === 0) return;
-      const grounds = [];
-      for (let at = node.parentElement; at; at = parent(at))
-        if (at.nodeType === Node.ELEMENT_NODE) grounds.push(channels(getComputedStyle(at).backgroundColor));
-      const ground = grounds.reverse().reduce((below, top) => over(top, below), [255, 255, 255]);
-      const ink = over(channels(getComputedStyle(node.parentElement).color), ground);
-      found.push([node.data.trim(), ink, ground]);
-    }
-    for (const child of node.shadowRoot?.childNodes ?? []) walk(child);
-    for (const child of node.childNodes) walk(child);
-  };
-  walk(document.body);
-  return found;
-}"""
-
-
-def luminance(color: list[float]) -> float:
-    linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in (c / 255 for c in color)]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: list[float], other: list[float]) -> float:
-    darker, lighter = sorted((luminance(one), luminance(other)))
-    return (lighter + 0.05) / (darker + 0.05)
-
 
 def test_contrast_is_computed_as_published() -> None:
     """Black on white has 21 by definition; #767676 is widely published as the lightest grey to pass, 4.54."""
@@ -381,13 +301,13 @@ def test_contrast_is_computed_as_published() -> None:
 
 
 @pytest.mark.parametrize("name", PAGES)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.long)])
 def test_every_text_stands_out_from_its_ground(browser: Browser, name: str, scheme: str) -> None:
     options: dict[str, Any] = {"color_scheme": scheme, "reduced_motion": "reduce"}
     with site_of(StandIn()) as site, visiting(browser, site, name, **options) as visit:
         visit.read_all()
         visit.open_all()
-        texts = visit.page.evaluate(TEXTS)
+        texts = texts_of(visit.page)
         inked = {text for text, _, _ in texts}
         (result,) = agreed()["results"]
         assert inked >= {label["text"] for label in result["labels"]} | {
@@ -395,9 +315,7 @@ def test_every_text_stands_out_from_its_ground(browser: Browser, name: str, sche
             result["notice"],
             "?",
         }
-        assert {
-            text: contrast(ink, ground) for text, ink, ground in texts if contrast(ink, ground) < 4.5
-        } == {}
+        assert faint(texts) == {}
         assert (luminance(texts[0][2]) < 0.1) is (scheme == "dark")
 
 
@@ -431,7 +349,7 @@ def test_labels_keep_a_border_where_colors_are_forced(browser: Browser) -> None:
             assert style[1] != style[2]
 
 
-@pytest.mark.parametrize("width", [1280, NARROW])
+@pytest.mark.parametrize("width", [NARROW, pytest.param(1280, marks=pytest.mark.long)])
 @pytest.mark.parametrize("name", PAGES)
 def test_nothing_is_moved_by_answers(browser: Browser, site: Site, name: str, width: int) -> None:
     with visiting(browser, site, name, width=width, height=TALL) as visit:
@@ -466,7 +384,7 @@ def test_a_narrow_screen_scrolls_one_way_only(browser: Browser, site: Site, name
     with visiting(browser, site, name, width=NARROW) as visit:
         visit.read_all()
         visit.open_all()
-        assert visit.page.evaluate("document.documentElement.scrollWidth") <= NARROW
+        assert fits(visit.page)
         for note in visit.notes:
             assert note.locator(".room").evaluate("(room) => room.scrollWidth <= room.clientWidth")
 

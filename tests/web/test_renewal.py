@@ -106,7 +106,7 @@ def test_whatever_breaks_while_looking_the_service_goes_on(tmp_path: Path) -> No
     service = service_of(before)
     look_once(service, look)
     assert service.catalog is before
-    assert service.renewal.reason == "the rule files could not be looked at (RuntimeError)"
+    assert service.renewal.reason == "the files could not be looked at (RuntimeError)"
 
 
 def test_a_refusal_clears_although_nothing_has_changed(tmp_path: Path) -> None:

@@ -32,7 +32,10 @@ def test_a_rule_is_found_by_the_id_that_findings_name(client: httpx.Client) -> N
 
 
 def test_every_rule_that_answers_can_be_looked_up(client: httpx.Client) -> None:
-    asked = {"stone": {"shape": "pear", "carat": 1.5, "color": "G", "clarity": "VS2"}, "ruleset": "strict"}
+    asked = {
+        "stone": {"shape": "pear", "carat": 1.5, "color": "G", "clarity": "VS2"},
+        "ruleset": "strict@1.0.0",
+    }
     findings = client.post("/v1/evaluations", json=asked).json()["findings"]
     for finding in findings:
         rule = get(client, f"/v1/rulesets/strict/1.0.0/rules/{finding['rule']}")["rule"]
@@ -129,7 +132,7 @@ def test_pages_need_nothing_from_elsewhere(client: httpx.Client, path: str) -> N
     assert not any(word in page.text for word in ("url(", "@import", "<style", " style="))
     loaded = re.findall(r'<(?:script|link|img)[^>]*? (?:src|href)="([^"]*)"', page.text)
     assert loaded
-    assert all(address.startswith(("/assets/", "/v1/drawings/")) for address in loaded)
+    assert all(address.startswith(("/assets/", "/v1/drawings/", "/rules/")) for address in loaded)
 
 
 def test_the_docs_page_shows_every_operation(client: httpx.Client) -> None:

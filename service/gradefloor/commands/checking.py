@@ -1,11 +1,12 @@
 """`check`: everything that is wrong with the rule sets, and what nobody has proved or looked up lately."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Annotated, Final
 
 import typer
 
-from gradefloor.commands.catalogue import (
+from gradefloor.commands.folder import (
     DEFAULT_FOLDER,
     Drafts,
     RuleSets,
@@ -15,9 +16,10 @@ from gradefloor.commands.catalogue import (
     faults_of,
     read_key,
 )
-from gradefloor.judge.cases import SPEAKING_KINDS, proved_rules
+from gradefloor.judge.cases import SPEAKING_KINDS, proofs
 from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
 from gradefloor.rules.format import RULE_KINDS
+from gradefloor.rules.keeping import KeepingError, may_be_released
 
 SHOWN: Final = 5
 
@@ -44,13 +46,15 @@ def check(
         # The first line is what RELEASED lists.
         typer.echo(f"{release.name} {release.version} {release.effective} {release.digest}")
         _tell(release, catalog, today - timedelta(days=stale_after))
+        if release.draft:
+            _tell_draft(rulesets, catalog, release)
 
 
 def _tell(release: Release, catalog: Catalog, oldest: date) -> None:
     rules = release.rules
     count = sum(len(getattr(rules, kind)) for kind in RULE_KINDS)
     own = {rule.id for kind in SPEAKING_KINDS for rule in getattr(rules, kind) if release.is_own(rule.id)}
-    unproved = sorted(own - proved_rules(rules, release.cases))
+    unproved = sorted(own - {rule for rule, _ in proofs(rules, release.cases)})
     state = "draft" if release.draft else "released"
     typer.echo(
         f"  {state}: {count} rules, {release.cases.count} cases hold, "
@@ -64,6 +68,14 @@ def _tell(release: Release, catalog: Catalog, oldest: date) -> None:
     for source in rules.sources:
         if source.checked < oldest:
             typer.echo(f"  look up again: source {source.id}, last checked {source.checked}")
+
+
+def _tell_draft(rulesets: Path, catalog: Catalog, release: Release) -> None:
+    """What keeps a draft from being released, although nothing is wrong with its rules."""
+    try:
+        may_be_released(rulesets, catalog, release, datetime.now(UTC))
+    except KeepingError as error:
+        typer.echo(f"  not to be released yet: {error}")
 
 
 def _few(names: list[str]) -> str:

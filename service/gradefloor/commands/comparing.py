@@ -6,7 +6,7 @@ from typing import Annotated, Any, Final
 import orjson
 import typer
 
-from gradefloor.commands.catalogue import (
+from gradefloor.commands.folder import (
     DEFAULT_FOLDER,
     DIFFERENT,
     AsOf,
@@ -17,7 +17,7 @@ from gradefloor.commands.catalogue import (
     read_catalog,
     resolve,
 )
-from gradefloor.commands.files import (
+from gradefloor.commands.rows import (
     Column,
     DecimalMark,
     MetalOfAll,
@@ -57,6 +57,10 @@ def changes(  # noqa: PLR0913, PLR0917 - one parameter for each option of the co
     day = day_of(as_of)
     catalog = read_catalog(rulesets, drafts=True)
     older, newer = (resolve(catalog, reference, day) for reference in (old, new))
+    if older.rules.subject != newer.rules.subject:
+        end(f"{old} is about {older.rules.subject}, {new} about {newer.rules.subject}: nothing to compare")
+    if stones is not None and newer.rules.subject != "stones":
+        end(f"{new} is about {newer.rules.subject}, and judges no stones")
     for release in (older, newer):
         if release.faults:
             complain(release.faults, "nothing is compared")
@@ -75,6 +79,8 @@ def changes(  # noqa: PLR0913, PLR0917 - one parameter for each option of the co
         except (TableError, ValueError) as error:
             end(str(error))
         impact = counted.result()
+        if not impact["stones"]:
+            end(f"{stones}: no row says for certain which stone it is, so nothing was compared")
         _tell_impact(impact, unsure)
         different = impact["moved"] > 0
     if different:

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 import orjson
 import typer
 
-from gradefloor.commands.catalogue import (
+from gradefloor.commands.folder import (
     DEFAULT_FOLDER,
     AsOf,
     RuleSets,
@@ -17,11 +17,10 @@ from gradefloor.commands.catalogue import (
     read_catalog,
     resolve,
 )
-from gradefloor.judge.cases import SPEAKING_KINDS
+from gradefloor.judge.cases import SPEAKING_KINDS, proofs
 from gradefloor.rules.catalog import Catalog, Release
 from gradefloor.rules.changes import differences
 from gradefloor.rules.entries import Reasoned
-from gradefloor.rules.expectations import Boundary, Cases, Expectation, RingBoundary, RingExpectation
 from gradefloor.rules.format import RULE_KINDS
 
 _WIDTH: Final = 100
@@ -106,35 +105,13 @@ def _history(catalog: Catalog, release: Release, rule: str) -> Iterator[str]:
 
 
 def _proof(release: Release, kind: str, rule: str) -> Iterator[str]:
-    cases = list(_cases_of(release.cases, rule))
+    cases = [case for named, case in proofs(release.rules, release.cases) if named == rule]
     if not cases and kind in SPEAKING_KINDS and release.is_own(rule):
         yield "No case names it."
     if cases:
         yield "Proved by:"
     for case in cases:
         yield _wrapped(f"- {case}", "  ")
-
-
-def _cases_of(cases: Cases, rule: str) -> Iterator[str]:
-    told: list[Expectation | RingExpectation] = [*cases.cases, *cases.rings]
-    for case in told:
-        if rule in case.expect:
-            yield f"{case.case}: {case.expect[rule]}"
-    boundaries: list[Boundary | RingBoundary] = [*cases.boundaries, *cases.ring_boundaries]
-    for boundary in boundaries:
-        if boundary.rule == rule:
-            steps = ", ".join(f"{_inline_step(value)} {verdict}" for value, verdict in boundary.steps)
-            yield f"{boundary.vary}: {steps}"
-    for lead in cases.leads:
-        if rule in (lead.conflicts or ()):
-            yield f"{lead.case}: conflict"
-    for text in cases.texts:
-        if rule in text.matches:
-            yield f"{text.case}: {text.matches[rule]}"
-
-
-def _inline_step(value: Any) -> str:
-    return "nothing" if value is None else str(value)
 
 
 def _wrapped(text: str, indent: str = "") -> str:

@@ -1,14 +1,14 @@
 """`draft` and `release`: a new version begun, and put in force."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Annotated, Final
 
 import typer
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from gradefloor.commands.catalogue import (
-    DEFAULT_FOLDER,
+from gradefloor.commands.folder import (
+    WORKING_FOLDER,
     RuleSets,
     complain,
     day_of,
@@ -28,14 +28,14 @@ def draft(
     name: Annotated[str, typer.Argument(help="Name of a rule set.")],
     step: Annotated[Step, typer.Option(help="Which number rises.")] = "minor",
     effective: Annotated[
-        str | None, typer.Option(help="First day in force, YYYY-MM-DD; today (UTC) if absent.")
+        str | None, typer.Option(help="First day in force, YYYY-MM-DD; tomorrow (UTC) if absent.")
     ] = None,
-    rulesets: RuleSets = DEFAULT_FOLDER,
+    rulesets: RuleSets = WORKING_FOLDER,
 ) -> None:
     """Begin the next version of a rule set as a copy of its last one, with a place in its changelog."""
     catalog = read_catalog(rulesets, drafts=True)
     try:
-        folder = keeping.draft(rulesets, catalog, name, step, day_of(effective))
+        folder = keeping.draft(rulesets, catalog, name, step, _beginning(effective))
     except KeepingError as error:
         end(str(error))
     typer.echo(f"{folder} is a draft: change it, add cases on both sides of every threshold, and then")
@@ -44,8 +44,23 @@ def draft(
     typer.echo(f"  gradefloor release {name}")
 
 
+def sign(
+    signing_key: Annotated[
+        Path, typer.Option(envvar="GRADEFLOOR_SIGNING_KEY", help="Private key (PEM, Ed25519).")
+    ],
+    rulesets: RuleSets = WORKING_FOLDER,
+) -> None:
+    """Sign the list of released versions as it stands, after holding every version to its digest."""
+    catalog = read_catalog(rulesets, drafts=False, outcome="nothing is signed")
+    try:
+        keeping.sign(rulesets, catalog, read_private_key(signing_key))
+    except KeepingError as error:
+        end(f"{error}; nothing is signed")
+    typer.echo(f"{len(list(catalog))} versions are signed")
+
+
 def release(
-    name: Annotated[str, typer.Argument(help="Name, or name@version; the newest draft of a name.")],
+    name: Annotated[str, typer.Argument(help="Name, for its newest version, or name@version.")],
     activate_at: Annotated[
         str | None,
         typer.Option(
@@ -57,7 +72,7 @@ def release(
         Path | None,
         typer.Option(envvar="GRADEFLOOR_SIGNING_KEY", help="Private key (PEM, Ed25519) that signs RELEASED."),
     ] = None,
-    rulesets: RuleSets = DEFAULT_FOLDER,
+    rulesets: RuleSets = WORKING_FOLDER,
 ) -> None:
     """Put a draft in force: prove it, and write its digest into RELEASED.
 
@@ -74,7 +89,7 @@ def release(
             candidate,
             now=datetime.now(UTC),
             activate_at=_moment(activate_at),
-            key=_key(signing_key),
+            key=None if signing_key is None else read_private_key(signing_key),
         )
     except KeepingError as error:
         end(f"{error}; {_UNRELEASED}")
@@ -105,8 +120,14 @@ def _moment(activate_at: str | None) -> datetime | None:
     return moment
 
 
-def _key(file: Path | None) -> Ed25519PrivateKey | None:
+def _beginning(effective: str | None) -> date:
+    """Tomorrow, unless told otherwise: answers of today have been given already."""
+    return day_of(effective) if effective else day_of(None) + timedelta(days=1)
+
+
+def read_private_key(file: Path) -> Ed25519PrivateKey:
+    """The key in a file, or the end of the command."""
     try:
-        return None if file is None else private_key(file.read_bytes())
+        return private_key(file.read_bytes())
     except (OSError, ValueError) as error:
         end(f"{file}: {getattr(error, 'strerror', None) or error}")

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from gradefloor.commands.catalogue import DEFAULT_FOLDER, RuleSets, read_catalog
+from gradefloor.commands.folder import DEFAULT_FOLDER, RuleSets, read_catalog
 from gradefloor.rules.schema import as_bytes, cases_schema, ruleset_schema
 
 

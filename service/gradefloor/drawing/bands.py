@@ -69,7 +69,9 @@ def draw_band(ring: Ring) -> str:
 
     ends = at(left, Decimal(0)), at(right, Decimal(0))
     sheet.line(*ends, Pen(INK, 0.35))
-    sheet.words((ends[0][0] + 2, ground + SMALL_MM * 1.3), "finger", SMALL_MM, color=SOFT)
+    word = ends[0][0] + 2
+    if word + breadth_mm("finger", SMALL_MM) < at(-shank / 2, Decimal(0))[0]:  # else a line would cross it
+        sheet.words((word, ground + SMALL_MM * 1.3), "finger", SMALL_MM, color=SOFT)
     on_finger(-shank / 2, shank, metal, "shank")
     on_finger(shank / 2 + fit.gap_mm, wide, thick, "band")
     _stone(sheet, ring, found, at)

@@ -193,10 +193,20 @@ class Sheet:
 
     # Dimensions
 
-    def across(self, ends: Point, y: float, label: str, begins: Point, *, short: str = "right") -> None:
+    def across(  # noqa: PLR0913 - where, what, and what it must keep clear of
+        self,
+        ends: Point,
+        y: float,
+        label: str,
+        begins: Point,
+        *,
+        short: str = "right",
+        crossed: Sequence[float] = (),
+    ) -> None:
         """A dimension line between two x at height y; extension lines begin at the two y of `begins`.
 
-        Its words stand on it or, where they have no room, to its left or right, as `short` says.
+        Its words stand on it or, where they have no room, to its left or right, as `short` says. On the right
+        they move on behind lines that cross it there, at the x of `crossed`.
         """
         left, right = ends
         for x, begin in zip(ends, begins, strict=True):
@@ -207,6 +217,11 @@ class Sheet:
             return
         beyond = 1.0 if right - left >= 3 * _ARROW[0] else 2 * _ARROW[0] + 0.4
         at, anchor = (left - beyond, "end") if short == "left" else (right + beyond, "start")
+        room = breadth_mm(label, WORDS_MM)
+        for line in sorted(crossed):
+            if short == "right" and right < line < at + room + 1:
+                self.line((right + beyond, y), (line + 0.6, y), DIMENSION)
+                at = max(at, line + 1)
         self.words((at, y + WORDS_MM * 0.35), label, anchor=anchor)
 
     def upright(self, ends: Point, x: float, label: str, begins: Point, *, short: str = "above") -> None:

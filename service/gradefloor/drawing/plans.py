@@ -13,14 +13,17 @@ from shapely import Polygon
 
 from gradefloor.drawing.canvas import FACET, OUTLINE, Point, Sheet
 from gradefloor.drawing.facets import facet_lines
+from gradefloor.trade.consistency import OUT_OF_ROUND
 from gradefloor.trade.contours import contour
 from gradefloor.trade.outlines import face_up_mm2, longer_first, perimeter_mm
-from gradefloor.trade.shapes import SHAPES
+from gradefloor.trade.shapes import CIRCULAR, GROUPS, SHAPES
 
 SMALLEST_MM: Final = Decimal("0.5")  # less than any melee
 LONGEST_RATIO: Final = Decimal(8)  # longer than any baguette
 # Outlines worked out for a stone of 8 by 6 mm tell which shapes have one.
 DRAWN: Final = tuple(name for name in SHAPES if contour(name, Decimal(8), Decimal(6)) is not None)
+# Leg of a cut corner over the width from which hardly a straight side is left: common practice, no source.
+_WIDE_CORNER: Final = Decimal("0.4")
 _CLOSE: Final = 0.002  # of a measure: some outlines bow out of their box where they are very long
 _CHORD_MM: Final = 0.003  # on the sheet: finer than any printer
 
@@ -37,7 +40,10 @@ class UndrawableError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One stone from above. `length_mm` lies along y; `facets` are schematic lines inside."""
+    """One stone from above. `length_mm` lies along y; `facets` are schematic lines inside.
+
+    `doubt` is a sentence on measures that such a stone hardly has, else None.
+    """
 
     shape: str
     length_mm: Decimal
@@ -46,6 +52,7 @@ class Plan:
     facets: tuple[tuple[Point, ...], ...]
     face_up_mm2: Decimal
     perimeter_mm: Decimal
+    doubt: str | None = None
 
     @property
     def title(self) -> str:
@@ -82,7 +89,17 @@ def plan(shape: str, length_mm: Decimal, width_mm: Decimal, corner_mm: Decimal |
     for reach, stated in ((right - left, float(width)), (top - low, float(length))):
         if abs(reach - stated) > _CLOSE * stated:
             raise UndrawableError("length_mm", "measures that no such outline has", "nearer to the width")
-    return Plan(shape, length, width, outline, facet_lines(shape, outline), area, around)
+    doubt = _doubt(shape, length, width, corner_mm)
+    return Plan(shape, length, width, outline, facet_lines(shape, outline), area, around, doubt)
+
+
+def _doubt(shape: str, length: Decimal, width: Decimal, corner_mm: Decimal | None) -> str | None:
+    """Measures can be drawn and yet belong to another stone."""
+    if shape in CIRCULAR and length > OUT_OF_ROUND * width:
+        return "A round is not this much longer than wide: look at the measures again."
+    if corner_mm is not None and shape in GROUPS["cut_corners"] and corner_mm > _WIDE_CORNER * width:
+        return "Corners this wide leave hardly a straight side: look at the measures again."
+    return None
 
 
 def place(  # noqa: PLR0913 - what, where, how large, and which way
@@ -92,15 +109,20 @@ def place(  # noqa: PLR0913 - what, where, how large, and which way
     factor: float,
     *,
     turns: int = 0,
+    mirrored: bool = False,
     facets: bool = True,
     part: str = "outline",
 ) -> None:
-    """Draw a stone with its middle at a point of the sheet, turned to the right by quarter turns."""
+    """Draw a stone with its middle at a point of the sheet, turned to the right by quarter turns.
+
+    `mirrored` then exchanges its left and right.
+    """
+    right = -factor if mirrored else factor
 
     def put(points: Sequence[Point]) -> list[Point]:
         for _ in range(turns % 4):
             points = [(y, -x) for x, y in points]
-        return [(middle[0] + factor * x, middle[1] - factor * y) for x, y in points]
+        return [(middle[0] + right * x, middle[1] - factor * y) for x, y in points]
 
     thinned = stone.outline.exterior.simplify(_CHORD_MM / factor)
     ring = [(x, y) for x, y in thinned.coords[:-1]]

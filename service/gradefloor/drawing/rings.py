@@ -42,6 +42,8 @@ _MELEE: Final = Pen(INK, 0.22, "#ffffff")
 _ROOM: Final = (SHEET_MM - 2 * MARGIN_MM - 18, 62.0)
 _WAVE: Final = 40  # chords of the curve at which the finger is broken off
 _CORNER: Final = math.radians(55)  # a turn of a row in which a stone of its own stands
+_EVEN: Final = 0.005  # of the length: a stone whose two ends are alike
+_ABOVE_MM: Final = 8.0  # room for a dimension over the drawing
 _BEYOND_MM: Final = 9.0  # the finger goes on so far beyond the stone, on the sheet
 
 
@@ -73,7 +75,7 @@ def _draw(ring: Ring, kind: str, title: str) -> str:
     scale = largest_fit(float(whole), float(high), _ROOM)
     sheet = Sheet(kind, scale)
     beyond = 0.0 if ring.finger_mm is None else _BEYOND_MM
-    top = sheet.heading(title) + 1
+    top = sheet.heading(title) + 1 + (_ABOVE_MM if _is_hidden(ring) else 0)
     middle = (SHEET_MM / 2 + 5, top + beyond + float(high) * scale.factor / 2)
     notes: list[str] = []
     if ring.finger_mm is not None:
@@ -92,6 +94,11 @@ def _draw(ring: Ring, kind: str, title: str) -> str:
     end = sheet.scale_bar(sheet.notes(end, notes))
     words = f"Seen from above, to scale, the finger upwards. {' '.join(notes)} Drawn {scale} on a sheet "
     return sheet.finish(end, title[:1].upper() + title[1:], f"{words}{SHEET_MM:.0f} mm wide.")
+
+
+def _is_hidden(ring: Ring) -> bool:
+    """Whether stones reach beyond the finger, so that its measure is clearer above them than among theirs."""
+    return ring.finger_mm is not None and ring.span_mm is not None and ring.finger_mm < ring.span_mm
 
 
 def _factor(sheet: Sheet) -> float:
@@ -157,13 +164,13 @@ def _along(curve: Polygon, count: int) -> Iterator[float]:
 
 
 def _sides(sheet: Sheet, ring: Ring, middle: Point, outer_across: Decimal) -> None:
-    """One stone on each side: its length lies against the center, its width reaches away."""
+    """One stone on each side, the left one as in a mirror; its length lies against the center."""
     factor = _factor(sheet)
     for side, stone in zip((1, -1), ring.side_stones, strict=False):
         drawn, turns = side_plan(stone)
         away = float(outer_across + exact(stone.width_mm or 0)) / 2 * factor
-        mirrored = turns if side == 1 else turns + 2
-        place(sheet, drawn, (middle[0] + side * away, middle[1]), factor, turns=mirrored, part="side-stone")
+        at = (middle[0] + side * away, middle[1])
+        place(sheet, drawn, at, factor, turns=turns, mirrored=side == -1, part="side-stone")
 
 
 def side_plan(stone: SideStone) -> tuple[Plan, int]:
@@ -181,6 +188,23 @@ def side_plan(stone: SideStone) -> tuple[Plan, int]:
         raise UndrawableError(swapped.get(error.field, "side_shape"), error.found, error.allowed) from None
 
 
+def _lies(stone: SideStone) -> list[str]:
+    """Which way a side stone lies, where its ends differ."""
+    drawn, turns = side_plan(stone)
+    # Its middle of area lies towards the broad end, so the narrow one is on the other side of the box.
+    x, y = -drawn.outline.centroid.x, -drawn.outline.centroid.y
+    if turns:
+        x, y = y, -x
+    if max(abs(x), abs(y)) < _EVEN * float(drawn.length_mm):
+        return []
+    end = "round side" if stone.shape == "half_moon" else "narrow end"
+    if abs(x) > abs(y):
+        where = "outwards" if x > 0 else "to the center"
+    else:
+        where = "up the finger" if y > 0 else "down the finger"
+    return [f"{'Turned: its' if where == 'outwards' else 'Its'} {end} points {where}."]
+
+
 def _dimensions(
     sheet: Sheet, ring: Ring, middle: Point, outer: tuple[Decimal, Decimal], edges: tuple[float, float]
 ) -> float:
@@ -191,15 +215,26 @@ def _dimensions(
     widest, foot = edges
     sheet.upright((y - along / 2, y + along / 2), x - widest - 6, mm(outer[0]), (x, x))
     low = foot + 8
-    sheet.across((x - across / 2, x + across / 2), low, mm(outer[1]), (y + along / 2, y + along / 2))
+    half = float(ring.finger_mm or 0) * factor / 2
+    crossed = [x + reach] if ring.side_stones else []
+    if ring.finger_mm is not None and not _is_hidden(ring):
+        crossed.append(x + half)
+    below = y + along / 2
+    sheet.across((x - across / 2, x + across / 2), low, mm(outer[1]), (below, below), crossed=crossed)
     if ring.side_stones:
         under = y + float(exact(ring.side_stones[0].length_mm or 0)) * factor / 2
         low += 7.5
-        sheet.across((x - reach, x + reach), low, f"span {mm(ring.span_mm or Decimal(0))}", (under, under))
+        sheet.across(
+            (x - reach, x + reach),
+            low,
+            f"span {mm(ring.span_mm or Decimal(0))}",
+            (under, under),
+            crossed=crossed[1:],
+        )
     if ring.finger_mm is not None:
-        low += 7.5
-        half = float(ring.finger_mm) * factor / 2
-        sheet.across((x - half, x + half), low, f"finger {mm(ring.finger_mm)}", (foot, foot))
+        edge, level = (2 * y - foot, 2 * y - foot - 4) if _is_hidden(ring) else (foot, low + 7.5)
+        sheet.across((x - half, x + half), level, f"finger {mm(ring.finger_mm)}", (edge, edge))
+        low = max(low, level)
     return low + 3
 
 
@@ -207,7 +242,7 @@ def _say(ring: Ring, center: Plan) -> list[str]:
     """What is drawn, in sentences with its numbers."""
     lies = "across" if ring.setting.orientation == "across" else "along"
     lying = "" if center.shape in CIRCULAR else f", length {lies} the finger"
-    said = [f"Center {size_in_words(center)}{lying}."]
+    said = [f"Center {size_in_words(center)}{lying}.", *filter(None, [center.doubt])]
     if ring.halo is not None:
         rows = "1 row" if len(ring.halo.rows) == 1 else f"{len(ring.halo.rows)} rows"
         each = " and ".join(str(row.count) for row in ring.halo.rows)
@@ -218,6 +253,8 @@ def _say(ring: Ring, center: Plan) -> list[str]:
             f"Sides: {SHAPES[stone.shape].title}, {mm(exact(stone.length_mm or 0))} against the center, "
             f"{mm(exact(stone.width_mm or 0))} away from it."
         )
+        said += _lies(stone)
+        said += filter(None, [side_plan(stone)[0].doubt])
     if ring.finger is not None and ring.finger_mm is not None:
         table = TABLES[ring.finger.system].title
         said.append(f"Finger: size {ring.finger.size} ({table}), {mm(ring.finger_mm)} inside.")

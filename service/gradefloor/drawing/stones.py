@@ -94,6 +94,7 @@ def draw_stone(stone: Stone) -> str:
     notes = [
         f"{size_in_words(drawn)}: {ratio_in_words(drawn)}.",
         f"It shows {area} mm² from above, {around} mm around.",
+        *filter(None, [drawn.doubt]),
         SCHEMATIC,
     ]
     end = sheet.scale_bar(sheet.notes(low + 3, notes))
@@ -101,7 +102,8 @@ def draw_stone(stone: Stone) -> str:
         f"Outline of the stone from above, to scale, {mm(drawn.length_mm)} long and "
         f"{mm(drawn.width_mm)} wide, {ratio_in_words(drawn)}. It shows {area} mm² from above; "
         f"the way around its girdle is {around} mm. "
-        f"Its length runs upwards. Drawn {scale} on a sheet {SHEET_MM:.0f} mm wide. {SCHEMATIC}"
+        f"Its length runs upwards. Drawn {scale} on a sheet {SHEET_MM:.0f} mm wide. "
+        f"{' '.join(filter(None, [drawn.doubt, SCHEMATIC]))}"
     )
     return sheet.finish(end, f"{_capital(drawn.title)} from above", words)
 
@@ -144,14 +146,15 @@ def draw_stones(stones: Sequence[Stone]) -> str:
             place(sheet, stone, (x, top + height / 2), scale.factor, part=f"outline-{_letter(first + k)}")
             ends.append(_caption(sheet, stone, _letter(first + k), (x, top + height), cell))
         top = max(ends) + 6
-    notes = ["mm² is what a stone shows from above.", SCHEMATIC]
+    doubts = [f"{_letter(k)}: {stone.doubt}" for k, stone in enumerate(drawn) if stone.doubt]
+    notes = ["mm² is what a stone shows from above.", *doubts, SCHEMATIC]
     end = sheet.scale_bar(sheet.notes(top - 4, notes))
     each = " ".join(
         f"{_letter(k)}: {d.title}, {size_in_words(d)}, {ratio_in_words(d)}, "
         f"{rounded(d.face_up_mm2, 1)} mm² from above."
         for k, d in enumerate(drawn)
     )
-    words = f"{len(drawn)} stones from above at one scale, {scale}. {each} {SCHEMATIC}"
+    words = f"{len(drawn)} stones from above at one scale, {scale}. {each} {' '.join([*doubts, SCHEMATIC])}"
     return sheet.finish(end, f"{len(drawn)} stones beside each other", words)
 
 
@@ -254,7 +257,7 @@ def _share(ring: Ring, name: str) -> Decimal:
 
 def draw_side(stone: Stone) -> str:
     """One stone from the side, seen along its length: its width and its heights."""
-    plan_of(stone)  # a shape that is not drawn from above is not drawn from the side
+    doubt = plan_of(stone).doubt  # a shape that is not drawn from above is not drawn from the side
     found = profile(Ring(stone, Setting()))
     base, depth = float(found.base_mm), float(found.depth_mm)
     scale = largest_fit(base, depth, (46.0, 52.0))
@@ -287,6 +290,7 @@ def draw_side(stone: Stone) -> str:
     notes = [f"In % of the {across}: {shares}; {culet_words}."]
     if found.assumed:
         notes.append(f"Not stated, so assumed: {', '.join(found.assumed)}.")
+    notes += filter(None, [doubt])
     notes.append("Faces between the heights are drawn straight.")
     end = sheet.scale_bar(sheet.notes(foot + 3, notes))
     heights = ", ".join(f"{name} {mm(value)}" for name, value in _parts(found))

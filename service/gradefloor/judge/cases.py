@@ -16,7 +16,7 @@ from gradefloor.judge.rings import judge_ring
 from gradefloor.judge.specimens import choose
 from gradefloor.judge.stones import evaluate, worst_verdict
 from gradefloor.judge.wording import audit
-from gradefloor.rules.expectations import Boundary, Cases, RingBoundary
+from gradefloor.rules.expectations import Boundary, Cases, Expectation, RingBoundary, RingExpectation
 from gradefloor.rules.format import RuleSet
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
@@ -70,21 +70,26 @@ def _with_its_case(fault: Fault, cases: Cases) -> Fault:
     return replace(fault, found=f'{fault.found}, in the case "{case}"')
 
 
-def proved_rules(rules: RuleSet, cases: Cases) -> set[str]:
-    """Ids of the rules that some case names."""
+def proofs(rules: RuleSet, cases: Cases) -> Iterator[tuple[str, str]]:
+    """Every rule that a case names, with that case in words."""
     tags = {tag.tag: tag.id for tag in rules.tags}
-    named: set[str] = set()
-    for stone in cases.cases:
-        named |= stone.expect.keys()
-    for ring in cases.rings:
-        named |= ring.expect.keys()
-    named |= {boundary.rule for boundary in cases.boundaries}
-    named |= {boundary.rule for boundary in cases.ring_boundaries}
+    told: list[Expectation | RingExpectation] = [*cases.cases, *cases.rings]
+    for case in told:
+        for rule, verdict in case.expect.items():
+            yield rule, f"{case.case}: {verdict}"
+    boundaries: list[Boundary | RingBoundary] = [*cases.boundaries, *cases.ring_boundaries]
+    for boundary in boundaries:
+        steps = (f"{'nothing' if value is None else value} {verdict}" for value, verdict in boundary.steps)
+        yield boundary.rule, f"{boundary.vary} {_of(boundary)}: {', '.join(steps)}"
     for lead in cases.leads:
-        named |= {*(lead.conflicts or ()), *(tags[tag] for tag in lead.tags or () if tag in tags)}
+        for conflict in lead.conflicts or ():
+            yield conflict, f"{lead.case}: conflict"
+        for tag in lead.tags or ():
+            if tag in tags:
+                yield tags[tag], f"{lead.case}: tag {tag}"
     for text in cases.texts:
-        named |= text.matches.keys()
-    return named
+        for rule, match in text.matches.items():
+            yield rule, f"{text.case}: {match}"
 
 
 def _stones(rules: CompiledRules, cases: Cases, document: Document) -> Iterator[Fault]:
@@ -149,7 +154,20 @@ def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Itera
                 if isinstance(got, str):
                     yield document.fault(at, got, "a stone or a ring as the wire takes it")
                 elif expected not in got:
-                    yield document.fault(at, f"{' or '.join(got)} at {value}", str(expected))
+                    said = f"{' or '.join(got)} by {boundary.rule} at {value} {_of(boundary)}"
+                    yield document.fault(at, said, str(expected))
+
+
+def _of(boundary: Boundary | RingBoundary) -> str:
+    """What is varied: the stone in short, with what it is meant for."""
+    if isinstance(boundary, RingBoundary):
+        stone, around = boundary.ring.get("center", {}), boundary.ring.get("setting", {})
+    else:
+        stone, around = boundary.stone, boundary.context
+    carat = stone.get("carat")
+    weight = None if carat is None or boundary.vary.endswith("carat") else f"{carat} ct"
+    words = [stone.get("shape"), weight, stone.get("origin"), around.get("metal"), around.get("position")]
+    return f"of {' '.join(str(word) for word in words if word)}"
 
 
 def _at_step(rules: CompiledRules, boundary: Boundary | RingBoundary, value: Any) -> tuple[str, ...] | str:

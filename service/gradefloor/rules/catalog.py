@@ -120,6 +120,9 @@ class Catalog:
 
     releases: Mapping[str, tuple[Release, ...]]
     listed: Mapping[tuple[str, str], Listed] = field(default_factory=dict)
+    _without: dict[frozenset[str], "Catalog"] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def resolve(self, reference: str, as_of: date, now: datetime) -> Release:
         """`house`, `house@1`, `house@1.0` or `house@1.0.0`.
@@ -151,6 +154,15 @@ class Catalog:
         """Exactly this version, released or not."""
         versions = self.releases.get(name, ())
         return next((release for release in versions if release.version == version), None)
+
+    def without(self, names: frozenset[str]) -> "Catalog":
+        """The same without some names, for whoever may not know of them; the same object each time."""
+        if not names & self.releases.keys():
+            return self
+        if names not in self._without:
+            left = {name: found for name, found in self.releases.items() if name not in names}
+            self._without[names] = Catalog(left, self.listed)
+        return self._without[names]
 
     def __iter__(self) -> Iterator[Release]:
         return (release for versions in self.releases.values() for release in versions)

@@ -10,7 +10,7 @@ from itertools import product
 from math import prod
 from typing import Any, Final, Protocol
 
-from gradefloor.rules.findings import SEVERITY
+from gradefloor.rules.findings import SEVERITY, VERDICT_ORDER
 from gradefloor.rules.terms import NOT_STATED, Fact
 
 MAX_CELLS: Final = 50_000
@@ -101,7 +101,8 @@ class Combinations:
         choices = product(*(f.values if i in missing else (cell[i],) for i, f in enumerate(self.facts)))
         rows = [settled[choice] for choice in choices]
         severities = {SEVERITY[row.verdict] for row in rows}
-        worst = max(rows, key=lambda row: SEVERITY[row.verdict])
+        # Of remarks that differ a note is told before a pass, whichever setting comes first in the list.
+        worst = min(rows, key=lambda row: VERDICT_ORDER.get(row.verdict, len(VERDICT_ORDER)))
         mildest = min(rows, key=lambda row: SEVERITY[row.verdict])
         if len(severities) > 1:
             abouts = tuple(self.facts[index].about for index in missing if self.matters(index, cell, settled))

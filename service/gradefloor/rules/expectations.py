@@ -32,6 +32,9 @@ _EXPECT: Final = "Rules by id, and the verdict of each; `silent`: the rule says 
 _VARIED: Final = "Members of the request are held as they stand here; the varied one may be left out."
 
 
+_Step = Annotated[list[Any], Field(min_length=2, max_length=2)]
+
+
 class Expectation(Kept):
     """A stone, and what every jeweller of this school would say of it."""
 
@@ -55,15 +58,9 @@ class Boundary(Kept):
     vary: Annotated[str, Field(strict=True, pattern=r"^(stone|context)(\.[a-z_]+)+$")] = Field(
         description="Member that is varied, by dotted path."
     )
-    steps: list[
-        Annotated[
-            list[Any],
-            Field(
-                min_length=2,
-                max_length=2,
-            ),
-        ]
-    ] = Field(min_length=2, description="Pairs of a value and the verdict (or the look) it gets.")
+    steps: list[_Step] = Field(
+        min_length=2, description="Pairs of a value and the verdict (or the look) it gets."
+    )
 
 
 class RingExpectation(Kept):
@@ -84,15 +81,7 @@ class RingBoundary(Kept):
     vary: Annotated[str, Field(strict=True, pattern=r"^[a-z_]+(\.([a-z_]+|[0-9]))+$")] = Field(
         description="Member that is varied, by dotted path; side stones are counted from 0."
     )
-    steps: list[
-        Annotated[
-            list[Any],
-            Field(
-                min_length=2,
-                max_length=2,
-            ),
-        ]
-    ] = Field(min_length=2, description="Pairs of a value and the verdict it gets.")
+    steps: list[_Step] = Field(min_length=2, description="Pairs of a value and the verdict it gets.")
 
 
 class LeadExpectation(Kept):

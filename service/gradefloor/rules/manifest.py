@@ -11,7 +11,7 @@ A version listed there never changes: its digest says so. Opens no files.
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final
 
@@ -47,7 +47,7 @@ class Listed:
     effective: date
     digest: str
     activate_at: datetime | None
-    line: int = 0
+    line: int = field(default=0, compare=False)
 
     @property
     def key(self) -> Key:
@@ -99,6 +99,9 @@ def lost(before: Iterable[Listed], now: Mapping[Key, Listed], file: str) -> Iter
         elif kept.digest != one.digest:
             allowed = f"{one.digest}: a released version never changes, make a new one"
             yield Fault(file, kept.line, "", f"{one.name} {one.version} with {kept.digest}", allowed)
+        elif (kept.effective, kept.activate_at) != (one.effective, one.activate_at):
+            found = f"{one.name} {one.version} with another beginning"
+            yield Fault(file, kept.line, "", found, f"the line as it was: {one.write()}")
     for one in now.values():
         last = newest.get(one.name)
         if one.key in served or last is None:
@@ -113,12 +116,18 @@ def with_release(content: bytes, one: Listed, key: Ed25519PrivateKey | None) -> 
     body, _ = _parted(content)
     lines = body.decode().split("\n")
     count = sum(bool(line) and not line.startswith("#") for line in lines)
-    of_name = [n for n, line in enumerate(lines) if line.startswith(f"{one.name} ")]
-    end = next(n for n, line in enumerate(lines) if line.startswith("end "))
+    of_name = [n for n, line in enumerate(lines) if (m := _RELEASE.fullmatch(line)) and m[1] == one.name]
+    end = next(n for n, line in enumerate(lines) if re.fullmatch("end [0-9]+", line))
     lines[end] = f"end {count}"
     lines.insert(of_name[-1] + 1 if of_name else end, one.write())
     written = "\n".join(lines).encode()
-    return written if key is None else written + f"{_SIGNED}{signature(key, written)}\n".encode()
+    return written if key is None else signed_anew(written, key)
+
+
+def signed_anew(content: bytes, key: Ed25519PrivateKey) -> bytes:
+    """The manifest with a signature by this key, in place of any it has."""
+    body, _ = _parted(content)
+    return body + f"{_SIGNED}{signature(key, body)}\n".encode()
 
 
 def is_signed(content: bytes) -> bool:

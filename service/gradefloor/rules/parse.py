@@ -1,7 +1,8 @@
 """From a document to a model, with every fault told in a rule keeper's words: file, line, found, allowed."""
 
 from decimal import Decimal
-from typing import Final, TypeVar
+from difflib import get_close_matches
+from typing import Any, Final, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -34,7 +35,7 @@ def parse(model: type[M], document: Document) -> tuple[M | None, list[Fault]]:
         parsed = model.model_validate(document.data)
     except ValidationError as error:
         for detail in error.errors(include_url=False):
-            fault = _translate(detail, document)
+            fault = _translate(detail, document, model)
             if fault is not None:
                 faults.append(fault)
     return (None if faults else parsed), sorted(set(faults))
@@ -59,7 +60,7 @@ def sound_rules(document: Document, faults: list[Fault]) -> RuleSet | None:
         return None
 
 
-def _translate(detail: ErrorDetails, document: Document) -> Fault | None:
+def _translate(detail: ErrorDetails, document: Document, model: type[BaseModel]) -> Fault | None:
     context = detail.get("ctx", {})
     path: tuple[str | int, ...] = (*detail["loc"], *context.get("at", ()))
     if any(path[: len(refused)] == refused for refused in document.refused):
@@ -71,7 +72,10 @@ def _translate(detail: ErrorDetails, document: Document) -> Fault | None:
         found, allowed = f"no {path[-1]}", f"a value for {path[-1]}"
         path = path[:-1]
     elif kind == "extra_forbidden":
-        found, allowed = f"the key {path[-1]}", "only keys of the format (see schema.json)"
+        known = _keys_at(model, path[:-1])
+        near = get_close_matches(str(path[-1]), known, n=1)
+        hint = f"; did you mean {near[0]}?" if near else ""
+        found, allowed = f"the key {path[-1]}", f"only keys of the format (see schema.json){hint}"
     elif kind == "value_error":
         found, allowed = show(value), str(context.get("error", detail["msg"]))
     elif kind in _WORDS:
@@ -82,3 +86,19 @@ def _translate(detail: ErrorDetails, document: Document) -> Fault | None:
         if kind == "string_type" and isinstance(value, int | Decimal):
             allowed = f'text: write "{value}" in quotes'
     return document.fault(path, found, allowed)
+
+
+def _keys_at(model: type[BaseModel], path: tuple[str | int, ...]) -> list[str]:
+    """Keys that the format knows at a place."""
+    here: type[BaseModel] | None = model
+    for part in path:
+        if here is not None and isinstance(part, str):
+            fields = {field.alias or name: field for name, field in here.model_fields.items()}
+            here = _model_in(fields[part].annotation) if part in fields else None
+    return [field.alias or name for name, field in here.model_fields.items()] if here else []
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next(filter(None, map(_model_in, get_args(annotation))), None)

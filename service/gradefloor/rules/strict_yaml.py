@@ -73,6 +73,20 @@ def _unprintable(char: str) -> bool:
     return char != " " and unicodedata.category(char) in {"Zs", "Zl", "Zp", "Cf", "Cc", "Cs", "Co"}
 
 
+# What an editor's user would call them.
+_CALLED: Final = {
+    "\t": "a tab",
+    "\ufeff": "a byte-order mark, which an editor leaves that saves more than plain UTF-8",
+    "\xa0": "a no-break space",
+    "\r": "a carriage return by itself",
+}
+
+
+def _called(char: str) -> str:
+    known = _CALLED.get(char)
+    return f"{known} (U+{ord(char):04X})" if known else f"the character U+{ord(char):04X}"
+
+
 def read(content: bytes, file: str) -> Document:
     """Plain data of a rule file. Never raises: what cannot be read stands in `faults`."""
     document = Document(file)
@@ -97,6 +111,9 @@ def _text(content: bytes, document: Document) -> str | None:
     def refuse(line: int, found: str, allowed: str) -> None:
         document.faults.append(Fault(document.file, line, "", found, allowed))
 
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        refuse(1, "UTF-16", "UTF-8: save the file as plain UTF-8")
+        return None
     if len(content) > MAX_BYTES:
         refuse(1, f"{len(content)} bytes", f"at most {MAX_BYTES}")
         return None
@@ -109,7 +126,7 @@ def _text(content: bytes, document: Document) -> str | None:
         if line.isprintable():
             continue  # so are nearly all, and asking for each character takes a tenth of a second a file
         for char in filter(_unprintable, line):
-            refuse(number, f"the character U+{ord(char):04X}", "printable characters and plain spaces")
+            refuse(number, _called(char), "printable characters and plain spaces")
     last = text.rstrip("\n").rsplit("\n", 1)[-1]
     if last != END or not text.endswith("\n"):
         refuse(text.count("\n") + 1, "no end marker", f"a last line {END!r}, so that half a file is noticed")
@@ -179,10 +196,15 @@ class _Builder:
                 self.refuse(here, key_event, f"{key!r} again (first on line {first})", "each key once")
                 self.node(next(events), events, (*path, f"{key} (again)"))
                 continue
-            if not key_event.style and not (_TEXT.fullmatch(key) and not _MISREAD.fullmatch(key)):
-                self.refuse(here, key_event, f"the key {key}", "a key no reader takes for something else")
             self.document.lines[here] = _line(key_event)
-            result[key] = self.node(next(events), events, here)
+            value_event = next(events)
+            if not key_event.style and not (_TEXT.fullmatch(key) and not _MISREAD.fullmatch(key)):
+                if key.isdecimal() and isinstance(value_event, yaml.ScalarEvent) and not value_event.value:
+                    # `{below: 1,00}` is the pair below: 1 and a key 00 that nobody meant.
+                    self.refuse(here, key_event, f"a comma before {key}", "a decimal point, as in 1.00")
+                    continue
+                self.refuse(here, key_event, f"the key {key}", "a key no reader takes for something else")
+            result[key] = self.node(value_event, events, here)
         return result
 
     def tail(self, event: yaml.ScalarEvent) -> str:
@@ -193,7 +215,7 @@ class _Builder:
     def scalar(self, event: yaml.ScalarEvent, path: tuple[str | int, ...]) -> Plain:
         text: str = event.value
         if hidden := next(filter(_unprintable, text.replace("\n", "")), None):
-            self.refuse(path, event, f"the character U+{ord(hidden):04X}", "printable characters")
+            self.refuse(path, event, _called(hidden), "printable characters")
             return None
         if event.style:
             return text

@@ -41,6 +41,7 @@ def stone_of(flat: Mapping[str, Any]) -> tuple[Stone, Context | None]:
 def freshness(as_of: date | None, *releases: tuple[str | None, Release]) -> str:
     """How long an answer may be kept: for ever where the day and every version were asked for exactly."""
     exact = as_of is not None and all(
-        reference == f"{release.name}@{release.version}" for reference, release in releases
+        reference == f"{release.name}@{release.version}" and not release.draft
+        for reference, release in releases
     )
     return FOR_EVER if exact else f"public, max-age={FRESH_SECONDS}"

@@ -68,11 +68,12 @@ def create_app(service: Service, lifespan: Lifespan | None = None) -> FastAPI:
     bench.routes(app, service)
     rulebook.routes(app, service)
     pages.serve_assets(app)
-    telemetry.routes(app, service)
+    counts = telemetry.Telemetry()
+    telemetry.routes(app, service, counts)
     annotations.serve_script(app)
     app.add_exception_handler(HTTPException, _http_problem)
-    app.add_exception_handler(Exception, _failure)
-    app.add_middleware(Front, open_path=annotations.PATH, origins=service.origins)
+    app.add_middleware(Front, service=service, telemetry=counts)
+    app.state.load = service.load
     return app
 
 
@@ -82,8 +83,3 @@ async def _http_problem(request: Request, error: Exception) -> Response:
         allow = ", ".join(contract.allowed_methods(request.app.routes, dict(request.scope)))
         return ProblemError("method_not_allowed", headers={"Allow": allow}).response()
     return ProblemError("not_found").response()
-
-
-async def _failure(_request: Request, _error: Exception) -> Response:
-    """A fault of ours; the server logs it, the client learns nothing of the inside."""
-    return ProblemError("internal_error").response()

@@ -5,27 +5,32 @@ the page says of a stone it asks for under `/v1/`, as any other client does.
 """
 
 import types
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
+import orjson
 from fastapi import FastAPI
 from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
 from gradefloor.judge.findings import NOTICE, Measures
-from gradefloor.rules.catalog import Catalog
+from gradefloor.rules.catalog import Catalog, Release, UnknownVersionError
 from gradefloor.trade.grades import CLARITY, COLOR
 from gradefloor.trade.rings import TABLES, SizeSystem
 from gradefloor.trade.settings import Orientation
 from gradefloor.trade.shapes import SHAPES, ShapeName
 from gradefloor.trade.stones import Context, Stone
+from gradefloor.web.bench_words import FREE_ROW
 from gradefloor.web.pages import render, respond
 from gradefloor.web.service import DEFAULT_RULESETS, Service
 
 MOST_KEPT: Final = 4
+# Callers who may see different rule sets have different pages; more than these are made anew.
+_MOST_PAGES: Final = 16
 
 # What people see first. The stone is invented, and the page says so.
 EXAMPLE: Final = {
@@ -38,6 +43,7 @@ EXAMPLE: Final = {
     "stone.depth_mm": "3.77",
     "stone.material": "diamond",
     "stone.origin": "natural",
+    "context.jewelry": "ring",
     "context.metal": "platinum",
     "finger.size": "6",
     "finger.system": "us",
@@ -46,8 +52,10 @@ EXAMPLE: Final = {
 _COMMON: Final = (
     "stone.shape", "stone.carat", "stone.origin", "stone.color", "stone.clarity",
     "stone.length_mm", "stone.width_mm", "stone.depth_mm", "stone.table_pct",
-    "stone.observations.eye_clean", "context.metal", "context.protection", "context.wear",
+    "stone.observations.eye_clean", "context.jewelry", "context.metal", "context.protection", "context.wear",
 )  # fmt: skip
+# The bench is for rings: this stays where a stone is taken out, until a person chooses otherwise.
+_STANDING: Final = "context.jewelry"
 _GROUPS: Final = {
     "stone.observations.": "What somebody saw",
     "stone.report.": "Report",
@@ -107,24 +115,30 @@ class Entry:
     start: str = ""
 
     @property
+    def standing(self) -> bool:
+        return self.path == _STANDING
+
+    @property
     def id(self) -> str:
         return self.path.replace(".", "-")
 
 
 def routes(app: FastAPI, service: Service) -> None:
-    """The page is made once for each catalogue."""
-    made = (service.catalog, _page(service.catalog))
+    """The page is made once for each list of rule sets to choose from."""
+    made: dict[Entry, str] = {}
 
     async def get_bench(request: Request) -> Response:
-        nonlocal made
-        if made[0] is not service.catalog:
-            made = (service.catalog, _page(service.catalog))
-        return respond(request, made[1])
+        rules = _rulesets(service.catalog, service.clock())
+        if rules not in made:
+            if len(made) >= _MOST_PAGES:
+                made.clear()
+            made[rules] = _page(rules)
+        return respond(request, made[rules])
 
     app.add_route("/bench", get_bench, methods=["GET"])
 
 
-def _page(catalog: Catalog) -> str:
+def _page(rules: Entry) -> str:
     entries = {entry.path: entry for entry in _entries()}
     common = [entries.pop(path) for path in _COMMON]
     groups: dict[str, list[Entry]] = {title: [] for title in _GROUPS.values()}
@@ -134,11 +148,12 @@ def _page(catalog: Catalog) -> str:
         "bench.html",
         common=common,
         groups=groups,
-        rules=[_rulesets(catalog), Entry("as_of", "Judged for the day", "date", "Today (UTC) if empty.")],
+        rules=[rules, Entry("as_of", "Judged for the day", "date", "Today (UTC) if empty.")],
         finger=_finger(),
         measures=_measures(),
         most_kept=MOST_KEPT,
         notice=NOTICE,
+        free_row=orjson.dumps(FREE_ROW).decode(),
     )
 
 
@@ -205,30 +220,57 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _rulesets(catalog: Catalog) -> Entry:
+def _rulesets(catalog: Catalog, now: datetime) -> Entry:
     """Rule sets about stones: the newest in force by name, and every exact version."""
     options = []
     for name, releases in catalog.releases.items():
         if releases[-1].rules.subject != "stones":
             continue
-        if any(not release.draft for release in releases):
+        if _in_force(catalog, name, now):
             options.append((name, f"{name}, newest in force"))
         options += [
-            (f"{name}@{release.version}", f"{name} {release.version}{' (draft)' if release.draft else ''}")
+            (f"{name}@{release.version}", f"{name} {release.version}{_state(release, now)}")
             for release in reversed(releases)
         ]
     return Entry("ruleset", "Judged by", "choice", "", tuple(options), DEFAULT_RULESETS["stones"])
 
 
+def _in_force(catalog: Catalog, name: str, now: datetime) -> bool:
+    try:
+        catalog.resolve(name, now.astimezone(UTC).date(), now)
+    except UnknownVersionError:
+        return False
+    return True
+
+
+def _state(release: Release, now: datetime) -> str:
+    """What keeps a version from being in force: that it is a draft, or its first day."""
+    if release.draft:
+        return " (draft)"
+    first = release.effective
+    if release.activate_at is not None:
+        first = max(first, release.activate_at.astimezone(UTC).date())
+    return f" (from {first.isoformat()})" if first > now.astimezone(UTC).date() else ""
+
+
 def _finger() -> list[Entry]:
     """What only the drawings need."""
-    systems = tuple((system, TABLES[system].title.partition(",")[0]) for system in get_args(SizeSystem))
     size, system = EXAMPLE["finger.size"], EXAMPLE["finger.system"]
     return [
         Entry("finger.size", "Finger size", "text", "", (), size),
-        Entry("finger.system", "Size system", "choice", "", systems, system),
+        Entry("finger.system", "Size system", "choice", "", _systems(), system),
         Entry("finger.orientation", "Stone lies", "choice", "", _options(Orientation)),
     ]
+
+
+def _systems() -> tuple[tuple[str, str], ...]:
+    """Systems by the country of their title; where two share it, with what tells them apart."""
+    parts = {system: TABLES[system].title.split(", ") for system in get_args(SizeSystem)}
+    shared = Counter(first for first, *_ in parts.values())
+    return tuple(
+        (system, first if shared[first] == 1 else f"{first} ({apart.partition(' of ')[0]})")
+        for system, (first, apart, *_) in parts.items()
+    )
 
 
 def _measures() -> list[dict[str, Any]]:

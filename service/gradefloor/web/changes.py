@@ -14,9 +14,9 @@ from gradefloor.rules.changes import Differences, differences
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate
 from gradefloor.web.lists import read_each
-from gradefloor.web.problems import Problem, ProblemError
+from gradefloor.web.problems import FieldError, Problem, ProblemError
 from gradefloor.web.route import Answer
-from gradefloor.web.rulesets import FOR_EVER, SOON, VERSION, Name, find_version
+from gradefloor.web.rulesets import SOON, VERSION, Name, find_version
 from gradefloor.web.service import Answered, AsOf, Service, around, name_of
 
 MAX_STONES: Final = 10_000
@@ -77,12 +77,7 @@ def routes(router: APIRouter, service: Service) -> None:
     )
     async def compare_versions(name: Name, query: Annotated[ChangesQuery, Query()]) -> Answer:
         """Rules that came, went or read otherwise, with every place that differs."""
-        older, newer, day = _pair(service, name, query, None)
-        lasting = all(
-            release.version == asked and not release.draft
-            for release, asked in ((older, query.from_), (newer, query.to))
-        )
-        return Answer(_compared(older, newer, day), {"Cache-Control": FOR_EVER if lasting else SOON})
+        return Answer(_compared(*_pair(service, name, query, None)), {"Cache-Control": SOON})
 
     @router.post(
         "/v1/rulesets/{name}/changes",
@@ -95,7 +90,7 @@ def routes(router: APIRouter, service: Service) -> None:
         by which rules, with up to three of them as examples.
         """
         older, newer, day = _pair(service, name, request, request.as_of)
-        if newer.rules.subject != "stones":
+        if {older.rules.subject, newer.rules.subject} != {"stones"}:
             raise ProblemError("rules_missing")
         counted = ImpactCount(older.compiled, newer.compiled, request.context, day)
         unread: list[UnreadStone] = []
@@ -116,7 +111,11 @@ def _pair(
     """The older and the newer version, and the day to judge for."""
     newer, day = find_version(service, name, asked.to, as_of)
     if asked.from_ is not None:
-        return find_version(service, name, asked.from_, as_of)[0], newer, day
+        older, _ = find_version(service, name, asked.from_, as_of)
+        if older.key > newer.key:
+            place: FieldError = {"pointer": "/from", "found": "a newer version", "allowed": "one before `to`"}
+            raise ProblemError("request_invalid", [place])
+        return older, newer, day
     earlier = [one for one in service.catalog.releases[name] if one.key < newer.key]
     if not earlier:
         raise ProblemError("version_unknown")

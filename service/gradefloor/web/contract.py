@@ -10,8 +10,9 @@ from starlette.routing import BaseRoute, Match
 
 from gradefloor import __version__
 from gradefloor.web import lines
+from gradefloor.web.deprecation import DEPRECATED
 from gradefloor.web.examples import BODIES, PARAMETERS
-from gradefloor.web.problems import KINDS, MEDIA_TYPE, Problem
+from gradefloor.web.problems import KINDS, MEDIA_TYPE, FieldError, Problem, ProblemError
 from gradefloor.web.streams import LineAnswer, LineRequest
 
 DESCRIPTION: Final = (
@@ -35,7 +36,37 @@ TAGS: Final = [
 ]
 # Addresses whose query names a rule set.
 _NAMING: Final = ("/v1/evaluations", "/v1/annotations", "/v1/drawings/ratios/{shape}.svg")
-_COMMON: Final = (400, 405, 414, 422, 500)
+_COMMON: Final = (400, 401, 403, 405, 408, 414, 422, 429, 431, 500, 503)
+# Two models of one name get long names from FastAPI, and generators shorten both to the same class.
+_NAMES: Final = {
+    "gradefloor__rules__advice_format__Clash": "WishClash",
+    "gradefloor__rules__ring_format__Clash": "CompanionClash",
+    "gradefloor__rules__ring_format__Pairing": "PairingRule",
+    "gradefloor__web__pairings__Pairing": "Pairing",
+}
+# Where to go from an answer: link, operation, and where in the answer its parameters stand.
+_LINKS: Final[dict[str, dict[str, tuple[str, dict[str, str]]]]] = {
+    "listRuleSets": {"ruleset": ("getRuleSet", {"name": "/rulesets/0/name"})},
+    "getRuleSet": {
+        "oldestVersion": ("getRuleSetVersion", {"name": "/name", "version": "/versions/0/version"})
+    },
+    "getRuleSetVersion": {
+        "floor": (
+            "getRule",
+            {"name": "/ruleset/name", "version": "/ruleset/version", "id": "/rules/floors/0/id"},
+        )
+    },
+}
+_ANSWERED_BY: Final = {"name": "/ruleset/name", "version": "/ruleset/version"}
+# What is wrong, where a problem tells the places.
+_PLACES: Final[dict[str, FieldError]] = {
+    "request_invalid": {
+        "pointer": "/stone/caratt",
+        "found": "an unknown field",
+        "allowed": "a field of the contract; did you mean carat?",
+    },
+    "query_invalid": {"pointer": "/caratt", "found": "an unknown parameter", "allowed": "a known one"},
+}
 
 
 def build(app: FastAPI) -> dict[str, Any]:
@@ -58,16 +89,103 @@ def build(app: FastAPI) -> dict[str, Any]:
         schema = TypeAdapter(shape).json_schema(ref_template="#/components/schemas/{model}")
         schemas |= schema.pop("$defs", {})
         schemas[shape.__name__] = schema
+    document = _renamed(document)
+    schemas = document["components"]["schemas"]
+    for schema in schemas.values():
+        _either_or(schema)
+    document["components"]["examples"] = {code: _example(code) for code in KINDS}
     for path, methods in document["paths"].items():
         for operation in methods.values():
             _finish(path, operation)
+            _tell(operation["responses"]["200"], operation["operationId"], schemas)
+    _mark_deprecated(document)
     asked = _reachable(schemas, [op for path in document["paths"].values() for op in path.values()])
     for name, schema in schemas.items():
         if name not in asked:
             _open(schema)
     document["components"]["schemas"] = dict(sorted(schemas.items()))
-    document["security"] = []
+    # Keys are optional: a service on one machine needs none.
+    document["security"] = [{}, {"key": []}]
+    document["components"]["securitySchemes"] = {
+        "key": {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "A key, where the service answers to keys.",
+        }
+    }
     return document
+
+
+def _renamed(document: dict[str, Any]) -> dict[str, Any]:
+    """The same with a short name of its own for every schema."""
+    text = json.dumps(document)
+    for long, short in _NAMES.items():
+        text = text.replace(long, short)
+    renamed: dict[str, Any] = json.loads(text)
+    for short in _NAMES.values():
+        renamed["components"]["schemas"][short]["title"] = short
+    return renamed
+
+
+def _either_or(schema: dict[str, Any]) -> None:
+    """Says of an object's two ways "if not the one, then the other".
+
+    It means the same where they exclude each other, and generators know the object's fields: of `oneOf`
+    they make a union that has lost them.
+    """
+    if "properties" in schema and "oneOf" in schema:
+        schema["if"], schema["else"] = schema.pop("oneOf")
+        for way in (schema["if"], schema["else"]):
+            for field in way["properties"].values():
+                if field["type"] == "array":
+                    field["items"] = {}  # some readers of schemas cannot do without
+
+
+def _example(code: str) -> dict[str, Any]:
+    """One problem as it is answered."""
+    places = [_PLACES[code]] if code in _PLACES else []
+    return {"summary": KINDS[code].title, "value": ProblemError(code, places).problem()}
+
+
+def _tell(response: dict[str, Any], operation_id: str, schemas: dict[str, Any]) -> None:
+    """What an answer is, and where to go from it."""
+    schema = next(iter(response["content"].values()))["schema"]
+    shape = schemas.get(schema.get("$ref", "").rpartition("/")[2], schema)
+    if response["description"] == "Successful Response":
+        response["description"] = shape.get("description", "The drawing.")
+    links = dict(_LINKS.get(operation_id, {}))
+    if "ruleset" in shape.get("properties", {}) and operation_id != "getRuleSetVersion":
+        links["rules"] = ("getRuleSetVersion", _ANSWERED_BY)
+        if "findings" in shape["properties"]:
+            links["rule"] = ("getRule", {**_ANSWERED_BY, "id": "/findings/0/rule"})
+    if links:
+        response["links"] = {
+            name: {
+                "operationId": target,
+                "parameters": {key: f"$response.body#{pointer}" for key, pointer in pointers.items()},
+            }
+            for name, (target, pointers) in links.items()
+        }
+
+
+def _mark_deprecated(document: dict[str, Any]) -> None:
+    """Says which operations are to go away, and until when they stay."""
+    operations = {
+        operation["operationId"]: operation
+        for methods in document["paths"].values()
+        for operation in methods.values()
+    }
+    if unknown := sorted(DEPRECATED.keys() - operations):
+        raise ValueError(f"deprecated, but no operation: {', '.join(unknown)}")
+    for operation_id, deprecated in DEPRECATED.items():
+        operations[operation_id]["deprecated"] = True
+        operations[operation_id]["x-sunset"] = deprecated.sunset.date().isoformat()
+        headers = operations[operation_id]["responses"]["200"].setdefault("headers", {})
+        for name, example in deprecated.headers().items():
+            headers[name] = {
+                "description": "This call is to go away (RFC 9745, RFC 8594).",
+                "schema": {"type": "string", "examples": [example]},
+            }
 
 
 def _reachable(schemas: dict[str, Any], operations: list[dict[str, Any]]) -> set[str]:
@@ -122,10 +240,18 @@ def _finish(path: str, operation: dict[str, Any]) -> None:
         codes = [kind.code for kind in KINDS.values() if kind.status == status]
         operation["responses"][str(status)] = {
             "description": f"Problem: {', '.join(codes)}.",
-            "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+            "content": {
+                MEDIA_TYPE: {
+                    "schema": {"$ref": "#/components/schemas/Problem"},
+                    "examples": {code: {"$ref": f"#/components/examples/{code}"} for code in codes},
+                }
+            },
         }
     if lines.MEDIA_TYPE in operation["responses"]["200"]["content"]:
         operation["responses"]["200"]["content"].pop("application/json", None)
+        for part in (operation["requestBody"], operation["responses"]["200"]):
+            # Generators pass it on byte for byte; they would write other text in their own way.
+            part["content"][lines.MEDIA_TYPE]["schema"]["format"] = "binary"
     if "requestBody" not in operation:
         operation["responses"]["200"]["headers"] = {
             "ETag": {"description": "Tag of these bytes.", "schema": {"type": "string"}},

@@ -1,6 +1,6 @@
 """`/v1/drawings`: stones, rings and ratios drawn to scale, as SVG from an address that can be cached."""
 
-import hashlib
+import asyncio
 from collections.abc import Callable
 from typing import Annotated, Any, Final
 
@@ -20,13 +20,13 @@ from gradefloor.trade.settings import Finger, Gallery, Halo, Setting, SideStone,
 from gradefloor.trade.shapes import SHAPES, ShapeName
 from gradefloor.trade.stones import Millimetres, Stone, Wire
 from gradefloor.web import gate
-from gradefloor.web.addresses import freshness
+from gradefloor.web.addresses import FRESH_SECONDS, freshness
+from gradefloor.web.pages import respond
 from gradefloor.web.problems import FieldError, ProblemError
-from gradefloor.web.route import matches
 from gradefloor.web.service import AsOf, RuleSetReference, Service
 
 MEDIA_TYPE: Final = "image/svg+xml"
-FRESH: Final = "public, max-age=86400"
+FRESH: Final = f"public, max-age={FRESH_SECONDS}"
 _HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; sandbox",
     "X-Content-Type-Options": "nosniff",
@@ -105,7 +105,14 @@ RingDrawingQuery: Final[type[Wire]] = create_model(
     **_SEEN,
     **_HALO,
     side_shape=(_Shape | None, Field(None, description="Shape of the stone on each side.")),
-    **_renamed(SideStone, side_length_mm="length_mm", side_width_mm="width_mm"),
+    side_length_mm=(
+        Millimetres | None,
+        Field(None, description="How far the stone on each side lies against the center, in mm."),
+    ),
+    side_width_mm=(
+        Millimetres | None,
+        Field(None, description="How far the stone on each side reaches away from the center, in mm."),
+    ),
     **_renamed(Finger, system="system", size="size"),
     **_ORIENTED,
     **_SHANK,
@@ -192,7 +199,8 @@ def routes(router: APIRouter, service: Service) -> None:  # noqa: C901 - one fun
         A halo is drawn where its rows or its melee are given, side stones where shape, length and width are.
         """
         ring = _ring(_flat(query))
-        return _answer(request, lambda: draw_ring(ring))
+        # Three rows of small melee around a large stone take a quarter of a second.
+        return await asyncio.to_thread(_answer, request, lambda: draw_ring(ring))
 
     @router.get(
         f"{PATH}/band.svg", operation_id="drawBand", summary="Draw a wedding band beside a ring", **drawn
@@ -226,7 +234,7 @@ def routes(router: APIRouter, service: Service) -> None:  # noqa: C901 - one fun
         fresh = freshness(query.as_of, (query.ruleset, release))
         source = f"rule set {release.name} {release.version}"
         try:
-            return _respond(request, draw_ratios(shape, bands, source), fresh)
+            return respond(request, draw_ratios(shape, bands, source), MEDIA_TYPE, fresh, _HEADERS)
         except UndrawableError:
             raise ProblemError(
                 "rules_missing", detail="This shape has no outline that could be drawn."
@@ -336,18 +344,9 @@ def _band(band: LookBand) -> RatioBand:
 def _answer(request: Request, draw: Callable[[], str], *, several: bool = False) -> Response:
     """The drawing, or a problem that says what cannot be drawn."""
     try:
-        return _respond(request, draw(), FRESH)
+        return respond(request, draw(), MEDIA_TYPE, FRESH, _HEADERS)
     except UndrawableError as error:
         lists = {"shape": "shapes", "length_mm": "lengths_mm", "width_mm": "widths_mm"}
         field = lists.get(error.field, "shapes") if several else error.field
         found: FieldError = {"pointer": f"/{field}", "found": error.found, "allowed": error.allowed}
         raise ProblemError("query_invalid", [found], detail="There is nothing true to draw.") from None
-
-
-def _respond(request: Request, drawing: str, fresh: str) -> Response:
-    content = drawing.encode()
-    tag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
-    headers = {**_HEADERS, "ETag": tag, "Cache-Control": fresh}
-    if matches(request.headers.getlist("if-none-match"), tag):
-        return Response(status_code=304, headers=headers)
-    return Drawing(content, headers=headers)

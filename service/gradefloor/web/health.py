@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Service
 
@@ -62,8 +63,11 @@ def routes(router: APIRouter, service: Service) -> None:
     async def get_readiness() -> Answer:
         """Answers once the catalogue is loaded.
 
-        Stays ready while newer rule files are refused: the last good ones answer, and `rules` says so.
+        Not ready from the moment that it is asked to stop, so that no new work is sent. Stays ready while
+        newer rule files are refused: the last good ones answer, and `rules` says so.
         """
+        if service.load.draining:
+            raise ProblemError("draining")
         names = [f"{release.name}@{release.version}" for release in service.catalog]
         last = service.renewal
         rules: RulesState = {

@@ -14,6 +14,8 @@ from typing import IO, Final
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
+from gradefloor.web.load import Load
+
 MEDIA_TYPE: Final = "application/x-ndjson"
 LINE_LIMIT: Final = 64 * 1024
 SPOOL_MEMORY: Final = 1024 * 1024
@@ -33,13 +35,19 @@ class LineStream(Response):
 
     media_type = MEDIA_TYPE
 
-    def __init__(self, answer: Answerer) -> None:
+    def __init__(self, answer: Answerer, load: Load) -> None:
         super().__init__(status_code=200)
         self.answer = answer
+        self.load = load
         del self.headers["content-length"]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         del scope
+        with self.load:
+            await self.respond(receive, send)
+
+    async def respond(self, receive: Receive, send: Send) -> None:
+        """Read and answer side by side, until both ends are through."""
         await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
         with tempfile.SpooledTemporaryFile(max_size=SPOOL_MEMORY) as file:
             spool = _Spool(file)

@@ -5,6 +5,7 @@ Nothing comes from elsewhere, and no page runs a script or applies a style that 
 
 import hashlib
 import re
+from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any, Final
 
@@ -19,7 +20,11 @@ from gradefloor import __version__
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import matches
 
-_MEDIA_TYPES: Final = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
+_MEDIA_TYPES: Final = {
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+}
 _HEADERS: Final = {
     "Content-Security-Policy": (
         "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
@@ -57,11 +62,12 @@ def respond(
     content: str | bytes,
     media_type: str = "text/html; charset=utf-8",
     fresh: str = "no-cache",
+    headers: Mapping[str, str] = _HEADERS,
 ) -> Response:
     """A page, or what belongs to one, with its tag; 304 to whoever has it already."""
     body = content.encode() if isinstance(content, str) else content
     tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
-    headers = {**_HEADERS, "ETag": tag, "Cache-Control": fresh}
+    headers = {**headers, "ETag": tag, "Cache-Control": fresh}
     if matches(request.headers.getlist("if-none-match"), tag):
         return Response(status_code=304, headers=headers)
     return Response(body, media_type=media_type, headers=headers)
@@ -82,6 +88,6 @@ def serve_assets(app: FastAPI) -> None:
         if name not in assets:
             return ProblemError("not_found").response()
         suffix = name[name.rindex(".") :]
-        return respond(request, assets[name], _MEDIA_TYPES[suffix], "public, max-age=300")
+        return respond(request, assets[name], _MEDIA_TYPES[suffix])
 
     app.add_route("/assets/{name}", get_asset, methods=["GET"])

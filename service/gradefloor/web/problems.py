@@ -20,6 +20,8 @@ from pydantic_core import ErrorDetails
 from starlette.responses import Response
 from typing_extensions import TypedDict
 
+from gradefloor.web.journal import record
+
 MEDIA_TYPE: Final = "application/problem+json"
 MAX_ERRORS: Final = 50
 MAX_BRIEF: Final = 3
@@ -64,6 +66,31 @@ class Kind:
 
 
 _KINDS: Final = (
+    Kind("http_invalid", 400, "The request is not HTTP/1.1.",
+         "Its first line, its headers or its chunks break RFC 9112, two of them say how long it is, or it "
+         "has not exactly one Host.",
+         "Use an HTTP library; send one Host, and either Content-Length or Transfer-Encoding."),
+    Kind("unauthorized", 401, "A key is needed, and none that is known was sent.",
+         "This service answers to keys, and Authorization holds none, several, or one that it does not know.",
+         "Send one key as Authorization: Bearer KEY; a browser sends it as the password of its log-in form."),
+    Kind("forbidden", 403, "This key may not ask for that.",
+         "The key is known, but has not the scope that this call needs.",
+         "Ask whoever runs the service for a key with this scope: judge, rules:read, embed or operate."),
+    Kind("too_slow", 408, "The request did not come in time.",
+         "The head of a request may take ten seconds, and its body has to go on coming.",
+         "Send it again, without pauses."),
+    Kind("quota_used_up", 429, "This key has used up its requests for now.",
+         "A key has so many requests a minute; they are counted in each process of the service by itself.",
+         "Wait as many seconds as Retry-After says; RateLimit tells what is left."),
+    Kind("headers_too_large", 431, "The headers are too large.",
+         "All headers together take 16 KB, and there may be a hundred of them.",
+         "Send fewer or shorter headers."),
+    Kind("draining", 503, "The service is about to end.",
+         "It has been asked to stop, finishes what it has begun, and wants no new work.",
+         "Ask another instance."),
+    Kind("overloaded", 503, "The service has too much to do.",
+         "More requests wait than it can answer soon; it refuses rather than letting all of them wait.",
+         "Try again after as many seconds as Retry-After says."),
     Kind("json_invalid", 400, "The body is not JSON.",
          "The bytes are not one JSON text in UTF-8: a stray comma, NaN or Infinity, a lone surrogate, a byte "
          "order mark, something after the end.",
@@ -151,6 +178,9 @@ class ProblemError(Exception):
         return problem
 
     def response(self) -> Response:
+        asked = record.get()
+        if asked is not None:
+            asked.code = self.kind.code
         return Response(
             orjson.dumps(self.problem()),
             status_code=self.kind.status,

@@ -7,6 +7,7 @@ of a request is ours, so that no answer is validated a second time.
 import hashlib
 import inspect
 from collections.abc import Callable, Coroutine
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from typing import Any, get_type_hints
 
@@ -18,6 +19,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gradefloor.web import gate
+from gradefloor.web.deprecation import announced
+from gradefloor.web.journal import record
 from gradefloor.web.problems import ProblemError
 
 
@@ -42,6 +45,7 @@ class JsonRoute(APIRoute):
         body_name, body_model, query_name, query_model = _models(endpoint)
         request_name = next((n for n, hint in get_type_hints(endpoint).items() if hint is Request), None)
         limit = getattr(body_model, "body_limit", gate.SINGLE_LIMIT)
+        takes_list = limit > gate.SINGLE_LIMIT
         readers = {} if query_model is None else query_readers(query_model)
         cacheable = "GET" in (self.methods or ())
 
@@ -56,14 +60,15 @@ class JsonRoute(APIRoute):
                     arguments[body_name] = gate.validate(body_model, value)
                 if request_name is not None:
                     arguments[request_name] = request
-                result = await endpoint(**arguments)
+                with request.app.state.load if takes_list else nullcontext():
+                    result = await endpoint(**arguments)
             except ProblemError as error:
                 return error.response()
             if isinstance(result, Response):
                 return result
             return _respond(request, result, cacheable=cacheable)
 
-        return handle
+        return announced(self.operation_id, handle)
 
 
 def query_readers(model: type[BaseModel]) -> dict[str, Callable[[str], Any]]:
@@ -97,6 +102,8 @@ def _models(
 
 def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
     answer = result if isinstance(result, Answer) else Answer(result)
+    if (asked := record.get()) is not None:
+        asked.tell(answer.body)
     content = orjson.dumps(answer.body)
     headers = dict(answer.headers)
     if cacheable:

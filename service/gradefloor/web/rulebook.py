@@ -3,6 +3,7 @@
 import re
 from collections import OrderedDict
 from datetime import UTC
+from threading import Lock
 from typing import Any, Final
 
 from fastapi import FastAPI
@@ -12,7 +13,7 @@ from starlette.responses import Response
 from gradefloor.rules.catalog import Release
 from gradefloor.web.pages import render, respond
 from gradefloor.web.problems import ProblemError
-from gradefloor.web.rulebook_chapters import book_of
+from gradefloor.web.rulebook_chapters import begins_told, book_of
 from gradefloor.web.rulesets import NAME, VERSION
 from gradefloor.web.service import Service
 
@@ -45,9 +46,17 @@ def routes(app: FastAPI, service: Service) -> None:
             return problem.response()
         return respond(request, books.page(release, front=False))
 
+    def get_paper(request: Request) -> Response:
+        try:
+            release = _release(service, request.path_params["name"], request.path_params["version"])
+        except ProblemError as problem:
+            return problem.response()
+        return respond(request, _running_head(release), "text/css; charset=utf-8")
+
     app.add_route("/", get_front, methods=["GET"])
     app.add_route("/rules/{name}", get_versions, methods=["GET"])
     app.add_route("/rules/{name}/{version}", get_book, methods=["GET"])
+    app.add_route("/rules/{name}/{version}/paper.css", get_paper, methods=["GET"])
 
 
 class _Books:
@@ -55,21 +64,31 @@ class _Books:
 
     def __init__(self, service: Service) -> None:
         self.service = service
+        self.one_at_a_time = Lock()
         self.kept: OrderedDict[tuple[object, ...], str] = OrderedDict()
 
     def page(self, release: Release, *, front: bool) -> str:
         """The page of a version; at the front with all other rule sets beside it."""
-        today = self.service.clock().astimezone(UTC).date()
+        now = self.service.clock().astimezone(UTC)
+        today, begins = now.date(), begins_told(release, now)
         before = _before(self.service, release)
+        # What a caller may not see is in neither of these two, and both are part of the key.
         others = _shelf(self.service) if front else []
-        key = (release.digest, release.draft, before and before.digest, today, repr(others))
-        found = self.kept.get(key)
-        if found is None:
-            found = render("rulebook.html", book=book_of(release, before, today), shelf=others)
-            self.kept[key] = found
+        key = (
+            *(release.name, release.version, release.digest, release.draft, begins, today),
+            *(before and before.version, before and before.digest),
+            repr(others),
+        )
+        # Pages are made in threads; the second who asks for one waits for the first instead of making it too.
+        with self.one_at_a_time:
+            if key not in self.kept:
+                self.kept[key] = render(
+                    "rulebook.html", book=book_of(release, before, today, begins), shelf=others
+                )
+            self.kept.move_to_end(key)
             while len(self.kept) > _MAX_KEPT:
                 self.kept.popitem(last=False)
-        return found
+            return self.kept[key]
 
 
 def _release(service: Service, name: str, version: str) -> Release:
@@ -80,6 +99,13 @@ def _release(service: Service, name: str, version: str) -> Release:
         raise ProblemError("version_unknown")
     release, _ = service.resolve(f"{name}@{version}", None, None)
     return release
+
+
+def _running_head(release: Release) -> str:
+    """A style sheet that writes the version on every page of paper; a name and a version need no escaping."""
+    state = "a draft" if release.draft else f"first day in force {release.effective.isoformat()}"
+    told = f"{release.name} {release.version}, {state}, fingerprint {release.digest[7:19]}"
+    return f'@page {{ @top-left {{ content: "{told}" }} }}\n'
 
 
 def _before(service: Service, release: Release) -> Release | None:

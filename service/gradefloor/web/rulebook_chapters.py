@@ -2,18 +2,21 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
-from itertools import count
+from datetime import UTC, date, datetime, time
 from typing import Any, Final
 
+from gradefloor.drawing.plans import DRAWN
 from gradefloor.rules.catalog import Release
 from gradefloor.rules.changes import Differences, differences
-from gradefloor.rules.format import RULE_KINDS
+from gradefloor.rules.entries import Reasoned
+from gradefloor.rules.format import RuleSet
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.shapes import SHAPES
 from gradefloor.web import rulebook_tables as tables
-from gradefloor.web.rulebook_entries import Entry, Teller
+from gradefloor.web.rulebook_entries import Entry, entry_of, topic_of
+from gradefloor.web.rulebook_references import References
 from gradefloor.web.rulebook_words import (
+    SLOTS,
     any_of,
     hundredths,
     is_stale,
@@ -21,6 +24,7 @@ from gradefloor.web.rulebook_words import (
     plain_told,
     shape_title,
     shapes_named,
+    slot_told,
     spaced,
     started,
 )
@@ -120,10 +124,7 @@ _KINDS: Final = {
     ),
     "captions": (
         "What is written beside a stone",
-        (
-            "A text with a place for something unknown is left "
-            "out. Words in braces are places that the stone fills."
-        ),
+        ("A text with a place for something unknown is left out."),
     ),
     "glossaries": (
         "Words to write it with",
@@ -153,22 +154,39 @@ _SUMMARIES: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """All rules of one kind, by topic where the kind has topics, with tables across them."""
+    """All rules of one kind, by topic where the kind has topics, with tables across them.
+
+    `slots` are the places in its texts that a stone fills, each with what stands there.
+    """
 
     id: str
     title: str
     lead: str
     tables: tuple[tables.Table, ...]
     topics: tuple[tuple[str, str, tuple[Entry, ...]], ...]
+    slots: Sequence[tuple[str, str]]
 
 
-def book_of(release: Release, before: Release | None, today: date) -> dict[str, Any]:
-    """Everything that the page of one version shows."""
+def begins_told(release: Release, now: datetime) -> str | None:
+    """A sentence on a version that is not in force yet, or that begins at a moment of its day."""
+    if release.draft:
+        return None
+    day = datetime.combine(release.effective, time(), UTC)
+    begins = max(day, release.activate_at or day)
+    told = f"{begins.astimezone(UTC):%Y-%m-%d, %H:%M:%S} UTC" if begins > day else f"{release.effective}"
+    if begins > now:
+        return f"Not in force yet: until {told} it answers only to its exact version."
+    return f"In force since {told}." if begins > day else None
+
+
+def book_of(
+    release: Release, before: Release | None, today: date, begins: str | None = None
+) -> dict[str, Any]:
+    """Everything that the page of one version shows; `begins` is what `begins_told` says of it."""
     rules, compiled = release.rules, release.compiled
-    teller = Teller(rules, today)
-    numbers = count(1)
+    refer = References(rules, today)
     entries = [
-        teller.entry(next(numbers), kind, rule) for kind in RULE_KINDS for rule in getattr(rules, kind)
+        entry_of(refer, number, kind, rule) for number, (kind, rule) in enumerate(_as_printed(rules), 1)
     ]
     looks = {rule.id: rule.bands for rule in rules.looks}
     told = {
@@ -179,6 +197,7 @@ def book_of(release: Release, before: Release | None, today: date) -> dict[str, 
     return {
         "release": release,
         "rules": rules,
+        "begins": begins,
         "base": f"/v1/rulesets/{release.name}/{release.version}",
         "extends": rules.extends and rules.extends.split("@"),
         "replaced": [entry for entry in entries if entry.instead is not None],
@@ -189,12 +208,21 @@ def book_of(release: Release, before: Release | None, today: date) -> dict[str, 
         "shapes": [tables.shape_view(compiled, shape, told.get(shape, ())) for shape in compiled.shapes],
         "figures": _figures(release, told, compiled),
         "questions": rules.questions,
-        "issuers": [_issuer(issuer, teller) for issuer in rules.issuers],
+        "issuers": [_issuer(issuer, refer) for issuer in rules.issuers],
         "sources": [(source, is_stale(source.checked, today)) for source in rules.sources],
         "before": before,
         "changes": None if before is None else _changes(differences(before.rules, rules)),
         "index": sorted(entries, key=lambda entry: entry.id),
     }
+
+
+def _as_printed(rules: RuleSet) -> Iterator[tuple[str, Reasoned]]:
+    """Every rule with its kind, in the order of the book: by chapter, and there by topic."""
+    for kind in _KINDS:
+        found: Sequence[Reasoned] = getattr(rules, kind)
+        topics = list(dict.fromkeys(topic_of(kind, rule) for rule in found))
+        for rule in sorted(found, key=lambda rule: topics.index(topic_of(kind, rule))):
+            yield kind, rule
 
 
 def _chapter(kind: str, entries: Sequence[Entry], rules: CompiledRules) -> Chapter | None:
@@ -204,7 +232,7 @@ def _chapter(kind: str, entries: Sequence[Entry], rules: CompiledRules) -> Chapt
     title, lead = _KINDS[kind]
     topics: dict[str, list[Entry]] = {}
     for entry in found:
-        topics.setdefault(entry.topic if kind in {"guards", "pairings"} else "", []).append(entry)
+        topics.setdefault(entry.topic, []).append(entry)
     return Chapter(
         id=kind.replace("_", "-"),
         title=title,
@@ -214,6 +242,11 @@ def _chapter(kind: str, entries: Sequence[Entry], rules: CompiledRules) -> Chapt
             (f"{kind}-{topic}" if topic else "", topic.capitalize(), tuple(of_topic))
             for topic, of_topic in topics.items()
         ),
+        slots=[
+            (slot_told(slot), meaning)
+            for slot, (_, meaning) in SLOTS.items()
+            if any(slot in entry.slots for entry in found)
+        ],
     )
 
 
@@ -241,11 +274,11 @@ def _tables(kind: str, entries: Sequence[Entry], rules: CompiledRules) -> Iterat
 def _figures(
     release: Release, told: dict[str, tuple[tuple[str, str], ...]], rules: CompiledRules
 ) -> dict[str, list[tuple[str, str, str]]]:
-    """Drawn scales by the rule of looks: shape, address, and the same in words."""
+    """Drawn scales by the rule of looks: shape, address, and the same in words; none without an outline."""
     found: dict[str, list[tuple[str, str, str]]] = {}
     for shape, bands in told.items():
         look = rules.shapes[shape].look
-        if look is not None and SHAPES[shape].role == "center":
+        if look is not None and SHAPES[shape].role == "center" and shape in DRAWN:
             words = ", ".join(f"{name} {span}" for name, span in bands)
             address = f"/v1/drawings/ratios/{shape}.svg?ruleset={release.name}@{release.version}"
             alt = f"Drawn scale of length to width, {shape_title(shape)}: {words}"
@@ -253,7 +286,7 @@ def _figures(
     return found
 
 
-def _issuer(issuer: Any, teller: Teller) -> dict[str, Any]:
+def _issuer(issuer: Any, refer: References) -> dict[str, Any]:
     offsets = [
         f"Its {grade} is read {o.at_least} to {o.at_most} grades lower."
         for grade, o in (("color", issuer.color_offset), ("clarity", issuer.clarity_offset))
@@ -269,18 +302,20 @@ def _issuer(issuer: Any, teller: Teller) -> dict[str, Any]:
             *grown,
             *offsets,
         ],
-        "source": teller.sources[issuer.source],
+        "source": refer.sources[issuer.source],
     }  # fmt: skip
 
 
 def _changes(found: Differences) -> dict[str, Any]:
-    def told(parts: Any) -> list[tuple[str, str, str]]:
-        return [(place_told(p["at"]), plain_told(p["before"]), plain_told(p["after"])) for p in parts]
+    def told(parts: Any, kind: str = "") -> list[tuple[str, str, str]]:
+        return [(place_told(p["at"], kind), plain_told(p["before"]), plain_told(p["after"])) for p in parts]
 
     kinds = {kind: title for kind, (title, _) in _KINDS.items()}
     return {
         "added": [(r["rule"], kinds[r["kind"]], r["title"]) for r in found["added"]],
         "removed": [(r["rule"], kinds[r["kind"]], r["title"]) for r in found["removed"]],
-        "altered": [(r["rule"], kinds[r["kind"]], r["title"], told(r["parts"])) for r in found["altered"]],
+        "altered": [
+            (r["rule"], kinds[r["kind"]], r["title"], told(r["parts"], r["kind"])) for r in found["altered"]
+        ],
         "around": told(found["around"]),
     }

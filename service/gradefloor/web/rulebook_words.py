@@ -1,11 +1,21 @@
 """How the rule book says what rules name: facts, values, ranges and places, in a jeweller's words."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from gradefloor.rules.entries import Between, Range
+from gradefloor.rules.fact_words import (
+    FACT_TITLES,
+    LEAD_FACT_TITLES,
+    LEAD_MEASURE_TITLES,
+    LISTING_FACT_TITLES,
+    RING_FACT_TITLES,
+    RING_MEASURE_TITLES,
+    WORDING_FACT_TITLES,
+)
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.ring_measures import RING_MEASURES
 from gradefloor.trade.shapes import GROUPS, SHAPES
@@ -17,6 +27,7 @@ DISAGREEMENT: Final = {
 }
 VERDICTS: Final = {"silent": "says nothing"}
 OTHERWISE: Final = "In every other case"
+ALWAYS: Final = "In every case"
 _YEAR_DAYS: Final = 365
 
 _GROUPS: Final = {
@@ -39,79 +50,25 @@ _GROUPS: Final = {
     "side_shapes": "side shapes",
 }
 
-# Facts whose own name does not read by itself.
-_FACTS: Final = {
-    "angle_comment": "comment on angles",
-    "assessment": "quality class on the report",
-    "band": "wedding band",
-    "band_fit": "how the wedding band is to lie",
-    "band_stones": "stones around the band",
-    "bow_tie": "dark band across the middle",
-    "clarity_wish": "clarity wished",
-    "clarity_worst": "clarity, at the lower end of its range",
-    "clouds": "comment on clouds",
-    "color_best": "color, at the better end of its range",
-    "color_wish": "color wished",
-    "comparing": "another shop's offer",
-    "covers": "what the budget covers",
-    "cushion_kind": "kind of cushion",
-    "cut_ceiling": "cut grade against polish and symmetry",
-    "cut_scope": "cut grade of this laboratory for this shape",
-    "decimal_beside": "a weight in hundredths beside it",
-    "direct": "word immediately before it",
-    "eye_clean": "looked at without a lens",
-    "facets_beside": "number of facets beside it",
-    "finger": "finger size",
-    "form_beside": "shape beside it",
-    "gap": "gap to the wedding band",
-    "gem": "colored gem",
-    "girdle_max": "girdle at its thickest",
-    "girdle_min": "girdle at its thinnest",
-    "grade": "grade in the text against the stone's",
-    "graining_comment": "comment on graining",
-    "height": "height of the setting",
-    "hidden_halo_height": "height of the hidden halo",
-    "hpht": "high pressure and high temperature",
-    "in_scope": "within the standard's scope",
-    "inclusion_place": "place of the inclusion",
-    "inclusion_sight": "size of the inclusion against what an eye resolves",
-    "inclusion_type": "kind of inclusion",
-    "iso_24016": "scope of ISO 24016",
-    "issuer": "laboratory",
-    "karat": "karat figure",
-    "laboratory_beside": "laboratory beside it",
-    "letters": "letter grades on the report",
-    "make": "cut grade on the report",
-    "natural_beside": "natural or mined beside it",
-    "number_beside": "fineness beside it",
-    "opposites": "opposite tastes wished together",
-    "outline": "outline wished",
-    "plated_beside": "plated beside it",
-    "protection": "edge held by",
-    "qualifier": "word that qualifies it",
-    "seen_in": "seen in",
-    "shank_metal": "metal of the shank",
-    "shank_tone": "color of the shank",
-    "shape_kind": "kind of shape wished",
-    "side_faceting": "faceting of the side stones",
-    "side_material": "material of the side stones",
-    "side_shape": "shape of the side stones",
-    "sides": "side stones",
-    "sized": "length and width known",
-    "spread": "size for its weight",
-    "stone_beside": "a stone beside it",
-    "stone_in_sentence": "a stone in the same sentence",
-    "surface_comment": "comment on the surface being reached",
-    "tax": "tax in the budget",
-    "tolerance": "range given with a fraction",
-    "tone": "color of the head",
-    "treatment_comment": "comment on a treatment",
-    "unread_comment": "a comment that is not known",
-    "weight_fit": "weight against its millimetres",
-    "windowing": "window in the middle",
-    "written": "how the weight is written",
+# Titles of the facts and measures that rules of a kind may name.
+_OF_STONES: Final = {**FACT_TITLES, **{name: measure.title for name, measure in MEASURES.items()}}
+_OF_RINGS: Final = {**RING_FACT_TITLES, **RING_MEASURE_TITLES}
+_OF_WISHES: Final = {**LEAD_FACT_TITLES, **LEAD_MEASURE_TITLES}
+TITLES: Final[Mapping[str, Mapping[str, str]]] = {
+    "windows": _OF_STONES,
+    "guards": _OF_STONES,
+    "pairings": _OF_RINGS,
+    "clashes": _OF_WISHES,
+    "tags": _OF_WISHES,
+    "policies": WORDING_FACT_TITLES,
+    "captions": LISTING_FACT_TITLES,
 }
 _VALUES: Final = {
+    "laboratory_grown": "laboratory-grown",
+    "known_issuer": "known laboratory",
+    "other_issuer": "another laboratory",
+    "graded_by_issuer": "graded by this laboratory",
+    "not_graded_by_issuer": "not graded by this laboratory",
     "clean": "nothing seen",
     "commented": "on the report",
     "hpht": "HPHT",
@@ -126,20 +83,30 @@ _VALUES: Final = {
     "pave": "pavé",
     "carre": "carré",
 }
-_MEASURES: Final = {
-    "amount": "budget",
-    "carat": "weight",
-    "center.carat": "weight of the center",
-    "coverage_pct": "width of the center",
-    "culet_height_mm": "height of the culet above the finger",
-    "days_left": "days left",
-    "halo_share_pct": "melee of the halo",
-    "halo_spacing_mm": "spacing of the halo's melee",
-    "over_flank_mm": "side stone longer than the straight flank by",
-    "ratio": "length to width",
-    "span_pct": "width of all stones together",
-}
 _UNITS: Final = {"days_left": " days"}
+
+# Slots of texts: the word that marks the place, and what stands there.
+SLOTS: Final = {
+    "name": ("name", "what the stone is called in that market"),
+    "shape": ("shape", "its shape"),
+    "length": ("length", "its length in mm"),
+    "width": ("width", "its width in mm"),
+    "ratio": ("ratio", "its length to width"),
+    "look": ("look", "the look of that ratio"),
+    "like": ("like", "the usual weight, in carat, of a stone that looks as large"),
+    "area": ("area", "what it shows from above, in mm²"),
+    "carat": ("carat", "its weight in carat"),
+    "color": ("color", "its color"),
+    "clarity": ("clarity", "its clarity"),
+    "treatments": ("treatments", "what was done to it"),
+    "issuer": ("laboratory", "the laboratory of its report"),
+    "number": ("number", "the number of its report"),
+    "cut": ("cut", "its cut grade"),
+    "depth": ("depth", "its depth in %"),
+    "table": ("table", "its table in %"),
+    "fineness": ("fineness", "parts of fine metal in a thousand"),
+}
+_SLOT: Final = re.compile(r"\{([a-z_]+)\}")
 
 # Parts of rules as they stand in the data, where a plain word says it better.
 _PARTS: Final = {
@@ -162,8 +129,24 @@ def spaced(word: str) -> str:
     return _VALUES.get(word) or word.replace("_", " ").replace(".", ", ")
 
 
-def fact_title(name: str) -> str:
-    return _FACTS.get(name) or spaced(name)
+def fact_title(kind: str, name: str) -> str:
+    """A fact or a measure that a rule of this kind may name."""
+    return TITLES[kind][name]
+
+
+def slot_told(slot: str) -> str:
+    """The place in a text that a stone fills."""
+    return f"‹{SLOTS[slot][0]}›" if slot in SLOTS else f"{{{slot}}}"
+
+
+def marked(text: str) -> str:
+    """A text with its slots as words in angle marks."""
+    return _SLOT.sub(lambda found: slot_told(found[1]), text)
+
+
+def slots_marked(text: str) -> frozenset[str]:
+    """The slots whose marks stand in a text."""
+    return frozenset(slot for slot in SLOTS if slot_told(slot) in text)
 
 
 def any_of(words: Iterable[str], joint: str = "or") -> str:
@@ -232,26 +215,23 @@ def points_told(first: int, below: int | None) -> str:
     return hundredths(Decimal(first) / hundred, None if below is None else Decimal(below) / hundred, " ct")
 
 
-def measure_told(name: str, span: Range) -> str:
+def measure_told(kind: str, name: str, span: Range) -> str:
     """A measure of a ring or a wish, and the range it lies in."""
-    measure = RING_MEASURES.get(name)
-    unit = measure.unit if measure is not None else _UNITS.get(name, "")
-    title = _MEASURES.get(name) or (measure.title.rstrip(":") if measure is not None else spaced(name))
-    return f"{title}: {range_told(span, unit)}"
+    unit = RING_MEASURES[name].unit if kind == "pairings" else _UNITS.get(name, "")
+    return f"{fact_title(kind, name)}: {range_told(span, unit)}"
 
 
-def term_told(name: str) -> str:
-    """A fact or a measure by its title."""
-    if name in RING_MEASURES:
-        return _MEASURES.get(name) or RING_MEASURES[name].title.rstrip(":")
-    return MEASURES[name].title if name in MEASURES else fact_title(name)
-
-
-def conditions(when: Mapping[str, Sequence[str]], measured: Mapping[str, Range] | None = None) -> list[str]:
-    """What has to hold, one line for each fact and measure."""
-    facts = [f"{fact_title(name)}: {values_told(values)}" for name, values in when.items()]
-    measures = [measure_told(name, span) for name, span in (measured or {}).items()]
-    return [*facts, *measures] or [OTHERWISE]
+def conditions(
+    kind: str,
+    when: Mapping[str, Sequence[str]],
+    measured: Mapping[str, Range] | None = None,
+    *,
+    alone: bool,
+) -> list[str]:
+    """What has to hold, one line for each fact and measure; `alone` says that there is no other row."""
+    facts = [f"{fact_title(kind, name)}: {values_told(values)}" for name, values in when.items()]
+    measures = [measure_told(kind, name, span) for name, span in (measured or {}).items()]
+    return [*facts, *measures] or [ALWAYS if alone else OTHERWISE]
 
 
 def is_stale(checked: date, today: date) -> bool:
@@ -259,12 +239,12 @@ def is_stale(checked: date, today: date) -> bool:
     return (today - checked).days > _YEAR_DAYS
 
 
-def place_told(at: str) -> str:
-    """`bands[1].on_paper`, as one says it: band 2, on paper."""
-    told = []
+def place_told(at: str, kind: str = "") -> str:
+    """`bands[1].on_paper` of a rule of this kind, as one says it: band 2, on paper."""
+    told, titles = [], TITLES.get(kind, {})
     for part in at.split("."):
         name, _, index = part.partition("[")
-        word = _PARTS.get(name) or fact_title(name)
+        word = _PARTS.get(name) or titles.get(name) or spaced(name)
         if index:
             numbers = [str(int(number) + 1) for number in index.rstrip("]").split("][")]
             word = f"{word.removesuffix('s')} {' '.join(numbers)}"
@@ -290,4 +270,4 @@ def plain_told(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:.12g}"
     text = str(value)
-    return spaced(text) if text.isidentifier() and text.islower() else text
+    return spaced(text) if text.isidentifier() and text.islower() else marked(text)

@@ -15,6 +15,7 @@ from gradefloor.rules.format import RULE_KINDS, Floor, Guard, Look, RuleSet, Win
 from gradefloor.rules.lexicon_format import Lexicon
 from gradefloor.rules.ring_format import Companions, Pairing, SideWindow, Style
 from gradefloor.rules.wording_format import Filler, Naming, Phrasebook, Policy
+from gradefloor.web.addresses import FOR_EVER, FRESH_SECONDS
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Service, name_of
@@ -22,8 +23,9 @@ from gradefloor.web.service import Service, name_of
 NAME: Final = "^[a-z][a-z0-9_]*$"
 VERSION: Final = r"^(0|[1-9][0-9]{0,8})(\.(0|[1-9][0-9]{0,8})){0,2}$"
 RULE_ID: Final = r"^[a-z][a-z0-9_]*(\.[a-z0-9_]+)+$"
-SOON: Final = "public, max-age=300"
-FOR_EVER: Final = "public, max-age=31536000, immutable"
+SOON: Final = f"public, max-age={FRESH_SECONDS}"
+# Whole versions as documents; drafts that change would else make them more and more.
+MAX_KEPT: Final = 32
 
 # The patterns are what the contract says; whatever does not fit them is simply not found.
 Name = Annotated[str, Path(pattern=NAME, description="Name of a rule set.", examples=["house"])]
@@ -79,14 +81,7 @@ class RuleDocument(TypedDict):
 
 
 def routes(router: APIRouter, service: Service) -> None:
-    documents: dict[tuple[str, bool], Mapping[str, Any]] = {}
-
-    def document(release: Release) -> Mapping[str, Any]:
-        """Made when first asked for: a catalogue that follows may bring others."""
-        key = release.digest, release.draft
-        if key not in documents:
-            documents[key] = _document(release)
-        return documents[key]
+    document = _Documents().of
 
     @router.get(
         "/v1/rulesets",
@@ -172,6 +167,21 @@ def _version(service: Service, name: str, version: str) -> tuple[Release, str]:
     release, _ = find_version(service, name, version)
     lasting = release.version == version and not release.draft
     return release, FOR_EVER if lasting else SOON
+
+
+class _Documents:
+    """Whole versions, made when first asked for: a catalogue that follows may bring others."""
+
+    def __init__(self) -> None:
+        self.kept: dict[tuple[str, bool], Mapping[str, Any]] = {}
+
+    def of(self, release: Release) -> Mapping[str, Any]:
+        key = release.digest, release.draft
+        if key not in self.kept:
+            if len(self.kept) >= MAX_KEPT:
+                self.kept.clear()
+            self.kept[key] = _document(release)
+        return self.kept[key]
 
 
 def _document(release: Release) -> Mapping[str, Any]:

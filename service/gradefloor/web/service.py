@@ -14,6 +14,9 @@ from gradefloor.judge.findings import RuleSetName
 from gradefloor.rules.catalog import Catalog, Release, UnknownRuleSetError, UnknownVersionError
 from gradefloor.trade.stones import CalendarDate, Context, Wire
 from gradefloor.web import gate
+from gradefloor.web.access import OPEN, Keys
+from gradefloor.web.journal import Journal, record
+from gradefloor.web.load import Load
 from gradefloor.web.problems import ProblemError
 
 Clock = Callable[[], datetime]
@@ -71,42 +74,47 @@ class Renewal:
 
 @dataclass(slots=True)
 class Service:
-    """One immutable catalogue, a clock, and who may embed its answers.
+    """One immutable catalogue, a clock, and who may ask for what.
 
     A catalogue that follows takes the place of this one whole, between two requests.
     """
 
-    catalog: Catalog
+    # Everything; what a request may see of it is `catalog`.
+    whole: Catalog
     clock: Clock = lambda: datetime.now(UTC)
     # Pages of other hosts that may read annotations, as browsers name them.
     origins: frozenset[str] = frozenset()
+    keys: Keys = OPEN
+    load: Load = field(default_factory=Load)
+    journal: Journal | None = None
+    # The port that alone answers /metrics, if there is one.
+    metrics_port: int | None = None
     renewal: Renewal = field(init=False)
 
     def __post_init__(self) -> None:
         now = datetime.now(UTC)
         self.renewal = Renewal("current", now, now, adopted_at=now)
 
-    def adopt(self, catalog: Catalog, now: datetime) -> None:
-        """Take over a catalogue that was found whole."""
-        outcome = "unchanged" if catalog is self.catalog else "adopted"
-        self.catalog = catalog
-        self._looked("current", outcome, now, None)
+    @property
+    def catalog(self) -> Catalog:
+        """What the caller at hand may know of: the one place where rule sets are hidden."""
+        return self.whole.without(self.keys.hidden())
 
-    def keep(self, now: datetime, reason: str) -> None:
-        """Go on with the catalogue there is, because what was found is not whole."""
-        self._looked("refused", "refused", now, reason)
-
-    def _looked(
-        self, state: Literal["current", "refused"], outcome: str, now: datetime, reason: str | None
-    ) -> None:
-        last = self.renewal
+    def renew(self, found: Catalog | None, reason: str | None) -> None:
+        """Take over a catalogue that was found whole, if one was; `reason` says what was refused."""
+        now, last = self.clock(), self.renewal
+        adopted = found is not None and found is not self.whole
+        if found is not None:
+            self.whole = found
+        state: Literal["current", "refused"] = "current" if reason is None else "refused"
+        outcome = "refused" if reason is not None else "adopted" if adopted else "unchanged"
         self.renewal = Renewal(
             state,
             since=last.since if (last.state, last.reason) == (state, reason) else now,
             looked_at=now,
             reason=reason,
             counts=MappingProxyType({**last.counts, outcome: last.counts.get(outcome, 0) + 1}),
-            adopted_at=now if outcome == "adopted" else last.adopted_at,
+            adopted_at=now if adopted else last.adopted_at,
         )
 
     def resolve(
@@ -126,6 +134,9 @@ class Service:
             raise ProblemError("version_unknown") from None
         if subject is not None and release.rules.subject != subject:
             raise ProblemError("rules_missing")
+        asked_of = record.get()
+        if asked_of is not None:
+            asked_of.ruleset, asked_of.digest = f"{release.name}@{release.version}", release.digest
         return release, day
 
 

@@ -13,9 +13,12 @@ from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate, lines
+from gradefloor.web.journal import record
 from gradefloor.web.lines import Answerer, LineStream
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.service import AsOf, RuleSetReference, Service
+
+PATH: Final = "/v1/evaluations/stream"
 
 
 class LineRequest(Wire):
@@ -72,7 +75,7 @@ _CONTRACT: Final[dict[str, Any]] = {
 
 def routes(router: APIRouter, service: Service) -> None:
     @router.post(
-        "/v1/evaluations/stream",
+        PATH,
         tags=["evaluations"],
         operation_id="evaluateStream",
         openapi_extra=_CONTRACT,
@@ -89,11 +92,13 @@ def routes(router: APIRouter, service: Service) -> None:
         release, day = service.resolve(query.ruleset, query.as_of)
         flat = query.model_dump(exclude_none=True, exclude={"ruleset", "as_of"})
         context = Context.model_validate(flat) if flat else None
-        return LineStream(_line_answerer(release, context, day))
+        return LineStream(_line_answerer(release, context, day), service.load)
 
 
 def _line_answerer(release: Release, context: Context | None, day: date) -> Answerer:
     """Judges one line of a stream; whatever is wrong with it is said in its place."""
+
+    told = record.get()
 
     def answer(number: int, line: bytes | None) -> bytes | None:
         if line is None:
@@ -108,6 +113,8 @@ def _line_answerer(release: Release, context: Context | None, day: date) -> Answ
         except ProblemError as error:
             return orjson.dumps({"line": number, "problem": error.problem()})
         evaluation = evaluate(release.compiled, asked.stone, asked.context or context, day)
+        if told is not None:
+            told.count(evaluation["verdict"])
         return orjson.dumps({"line": number, "evaluation": evaluation})
 
     return answer

@@ -1,6 +1,6 @@
 /** An evaluation shown: verdict, findings, questions, measures. Words that are not known are shown as they are. */
 
-import { find, make, refill, verdictWord } from "./bench-elements.js";
+import { find, make, refill, verdictWord, words } from "./bench-elements.js";
 
 const WORDS = new Map([
   ["pass", ["Pass", "good enough as stated."]],
@@ -18,19 +18,18 @@ export function ruleAddress(ruleset, rule) {
 
 /** The verdict in words; none while there is no answer. */
 export function showVerdict(verdict) {
-  const [word, sense] = verdict === null ? ["No verdict", ""] : (WORDS.get(verdict) ?? [String(verdict), ""]);
+  const [word, sense] = verdict === null ? ["No verdict", ""] : (WORDS.get(verdict) ?? [words(verdict), ""]);
   find("verdict").dataset.verdict = verdict ?? "";
   find("said").querySelector(".mark").dataset.verdict = verdict ?? "";
   find("word").textContent = word;
   find("sense").textContent = sense;
 }
 
-/** "Had it been VS1", for what a finding's `change` would set. */
+/** "Had it been VS1", for what a finding's `change` would set; what it would take out nobody supposes. */
 export function supposition(form, change) {
   const parts = change.map(({ field, value }) => {
-    if (form.kind(field) === "grade" && value !== null) return `it been ${form.say(field, value)}`;
-    const words = value === null ? "left open" : form.say(field, value).toLowerCase();
-    return `“${form.label(field)}” been ${words}`;
+    if (form.kind(field) === "grade") return `it been ${form.say(field, value)}`;
+    return `“${form.label(field)}” been ${form.say(field, value).toLowerCase()}`;
   });
   return `Had ${parts.join(" and ")}`;
 }
@@ -68,8 +67,8 @@ export function showNothing() {
 function showFinding(finding, ruleset, form, acts) {
   const told = [finding.topic, finding.observed].filter((part) => part !== null && part !== undefined);
   const change = finding.change ?? [];
-  const possible = change.length > 0 && change.every(({ field }) => form.fields.has(field));
-  const words = possible ? `${supposition(form, change)}?` : "";
+  const possible = change.length > 0 && change.every(({ field, value }) => form.fields.has(field) && value !== null);
+  const supposing = possible ? `${supposition(form, change)}?` : "";
   const rows = [
     ["Threshold", finding.threshold],
     ["Source", finding.source],
@@ -78,11 +77,11 @@ function showFinding(finding, ruleset, form, acts) {
   return make(
     "li",
     { class: "finding" },
-    make("p", { class: "head" }, verdictWord(finding.verdict), make("span", { class: "told" }, told.join(": "))),
-    make("p", { class: "reason" }, finding.reason),
-    finding.remedy ? make("p", { class: "remedy" }, make("span", { class: "soft" }, "Would turn it: "), finding.remedy) : null,
+    make("p", { class: "head" }, verdictWord(finding.verdict), make("span", { class: "told" }, words(told.join(": ")))),
+    make("p", { class: "reason" }, words(finding.reason)),
+    finding.remedy ? make("p", { class: "remedy" }, make("span", { class: "soft" }, "Would turn it: "), words(finding.remedy)) : null,
     possible
-      ? make("button", { type: "button", class: "suppose", "data-hold": `change ${finding.rule}`, click: () => acts.suppose(finding) }, words)
+      ? make("button", { type: "button", class: "suppose", "data-hold": `change ${finding.rule}`, click: () => acts.suppose(finding) }, supposing)
       : null,
     make(
       "details",
@@ -91,7 +90,7 @@ function showFinding(finding, ruleset, form, acts) {
       make(
         "dl",
         {},
-        ...rows.map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, String(value)))),
+        ...rows.map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, words(value)))),
         make("div", {}, make("dt", {}, "Rule"), make("dd", {}, make("a", { href: ruleAddress(ruleset, finding.rule) }, finding.rule))),
       ),
     ),
@@ -100,12 +99,12 @@ function showFinding(finding, ruleset, form, acts) {
 
 function showQuestion(question, form, acts) {
   const field = form.fields.get(question.about);
-  const line = make("li", {}, make("p", {}, question.ask));
+  const line = make("li", {}, make("p", {}, words(question.ask)));
   if (field === undefined) {
     line.append(make("p", { class: "soft" }, "To be found out at the stone; no field of this form states it."));
     return line;
   }
-  const options = form.options(question.about);
+  const options = form.kind(question.about) === "several" ? [] : form.options(question.about);
   if (options.length > 0 && options.length <= MOST_BUTTONS) {
     const buttons = options.map(([word, shown]) =>
       make(
@@ -131,7 +130,7 @@ function showQuestion(question, form, acts) {
 /** What a measure is called; one that the page does not know goes by its own name. */
 export function measureLabel(name) {
   const row = [...find("measures").children].find((one) => one.dataset.measure === name);
-  return row?.querySelector("dt").textContent ?? name;
+  return row?.querySelector("dt").textContent ?? words(name);
 }
 
 export const keyMeasures = () =>
@@ -142,12 +141,12 @@ function showMeasures(measures) {
   const rows = new Map([...list.children].map((row) => [row.dataset.measure, row]));
   for (const name of Object.keys(measures))
     if (!rows.has(name)) {
-      const row = make("div", { "data-measure": name }, make("dt", {}, name), make("dd", {}));
+      const row = make("div", { "data-measure": name }, make("dt", {}, words(name)), make("dd", {}));
       list.append(row);
       rows.set(name, row);
     }
   for (const [name, row] of rows) {
     row.hidden = !Object.hasOwn(measures, name);
-    row.querySelector("dd").textContent = row.hidden ? "" : String(measures[name]);
+    row.querySelector("dd").textContent = row.hidden ? "" : words(measures[name]);
   }
 }

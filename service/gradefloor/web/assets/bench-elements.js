@@ -14,11 +14,14 @@ export function make(name, attributes = {}, ...children) {
 
 export const find = (id) => document.getElementById(id);
 
+/** Words of the wire as people write them: `out_of_round` is "out of round". */
+export const words = (text) => String(text).replaceAll(/(?<=[\p{Ll}\d])_(?=[\p{Ll}\d])/gu, " ");
+
 /** The mark of a verdict: its form tells it, its color only repeats it. Unknown words get a dash. */
 export const mark = (verdict) => make("span", { class: "mark", "data-verdict": verdict, "aria-hidden": "true" });
 
 /** A verdict as a word beside its mark. */
-export const verdictWord = (verdict) => make("span", { class: "verdict-word" }, mark(verdict), String(verdict));
+export const verdictWord = (verdict) => make("span", { class: "verdict-word" }, mark(verdict), words(verdict));
 
 /** Fill an element anew, with the keyboard and opened details where they were. */
 export function refill(element, children) {
@@ -66,5 +69,6 @@ export async function post(path, body, signal) {
   if (response.status === 422 && Array.isArray(answer?.errors))
     throw new Trouble("Something in the form cannot be read; see the fields that are marked.", answer.errors);
   const told = [answer?.title, answer?.detail].filter((text) => typeof text === "string").join(" ");
-  throw new Trouble(`The service cannot answer now (${response.status}). ${told} What you entered is still here.`);
+  const refused = response.status === 401 || response.status === 403 ? "The service does not answer this" : "The service cannot answer now";
+  throw new Trouble(`${refused} (${response.status}). ${told} What you entered is still here.`);
 }

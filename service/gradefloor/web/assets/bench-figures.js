@@ -9,6 +9,10 @@ const number = (flat, path) => (typeof flat.get(path) === "number" ? flat.get(pa
 function draw(figure, address, alt, missing) {
   const image = figure.querySelector("img");
   const words = figure.querySelector(".box p");
+  if (address !== null && image.getAttribute("src") === address) {
+    image.alt = alt;
+    return; // it is there, or these numbers could not be drawn, which the words still say
+  }
   words.textContent = missing;
   const larger = figure.querySelector("a");
   if (larger) larger.hidden = address === null;
@@ -19,14 +23,14 @@ function draw(figure, address, alt, missing) {
     return;
   }
   image.alt = alt;
-  if (image.getAttribute("src") === address) return;
+  image.hidden = true; // no other picture may stand above these words meanwhile
   image.onload = () => {
     image.hidden = false;
     words.textContent = "";
   };
   image.onerror = () => {
     image.hidden = true;
-    words.textContent = "These numbers cannot be drawn.";
+    words.textContent = "The service gave no drawing for these numbers.";
   };
   image.setAttribute("src", address);
   larger?.setAttribute("href", address);
@@ -82,13 +86,13 @@ function showSide(figure, flat, shape, open) {
 
 /** Looks of one shape by its ratio, while somebody wants to see them. */
 export function showRatios(fold, form, ruleset) {
-  if (!fold.open) return;
   const shape = form.value("stone.shape");
   const figure = fold.querySelector("[data-figure=ratios]");
   if (shape === undefined || ruleset === null) {
-    draw(figure, null, "", "Not drawn: shape is missing.");
+    draw(figure, null, "", shape === undefined ? "Not drawn: shape is missing." : "Not drawn: there is no verdict.");
     return;
   }
+  if (!fold.open) return;
   const rules = new URLSearchParams({ ruleset: `${ruleset.name}@${ruleset.version}` });
   const words = form.say("stone.shape", shape);
   draw(figure, `/v1/drawings/ratios/${encodeURIComponent(shape)}.svg?${rules}`, `${words} at the ratios that the rules name`, "");

@@ -1,7 +1,7 @@
 /** Up to four stones kept beside each other. They live in the page and in its address, nowhere else. */
 
 import { keyMeasures, measureLabel, ruleAddress } from "./bench-answer.js";
-import { find, make, post, refill, verdictWord } from "./bench-elements.js";
+import { find, make, post, refill, verdictWord, words } from "./bench-elements.js";
 import { besideFigure } from "./bench-figures.js";
 
 const LETTERS = ["A", "B", "C", "D", "E", "F"]; // as many as a comparison takes
@@ -34,8 +34,11 @@ export class Tray {
     find("tray-said").textContent = words;
   }
 
-  /** Keep a stone; `supposed` are fields in which it is not as somebody stated it. */
-  keep(stone, supposed) {
+  /**
+   * Keep a stone; `supposed` are words for what nobody stated of it, `marks` those fields and what was stated,
+   * `warned` what was pasted of it and not read.
+   */
+  keep(stone, supposed, marks, warned) {
     const twin = this.items.find((one) => same(one.stone, stone));
     if (twin) {
       this.say(`This stone is kept already, as ${twin.letter}.`);
@@ -46,7 +49,7 @@ export class Tray {
       return;
     }
     const letter = LETTERS.find((one) => this.items.every((item) => item.letter !== one));
-    this.items.push({ letter, stone, supposed });
+    this.items.push({ letter, stone, supposed, marks, warned });
     this.items.sort((one, other) => one.letter.localeCompare(other.letter));
     this.say(`Kept as ${letter}: ${this.acts.name(stone)}.`);
     this.acts.changed();
@@ -82,6 +85,7 @@ export class Tray {
       } else this.show(await post("/v1/comparisons", { ...around, stones }, signal));
     } catch (trouble) {
       if (trouble.name === "AbortError") return;
+      this.around = null; // so that the next judgement asks again
       this.#showTrouble(trouble);
     }
   }
@@ -108,8 +112,8 @@ export class Tray {
     const both = answer.stones[0].telling.filter(shared);
     const differences = (list) =>
       together(list).map(({ says, values }) => {
-        const told = [...values].map(([place, value]) => `${this.items[place]?.letter ?? place} ${value}`);
-        return make("li", {}, make("strong", {}, told.join(", ")), " ", says);
+        const told = [...values].map(([place, value]) => `${this.items[place]?.letter ?? place} ${words(value)}`);
+        return make("li", {}, make("strong", {}, told.join(", ")), " ", words(says));
       });
     const list = (title, lines) => (lines.length === 0 ? [] : [make("h3", {}, title), make("ul", { class: "lines" }, ...lines)]);
     refill(find("beside"), [
@@ -121,14 +125,14 @@ export class Tray {
       ...list("Said of all of them", both.map((finding) => this.#telling(finding, answer.ruleset))),
       ...list("What an eye sees apart", differences(answer.visible)),
       ...list("What only paper shows", differences(answer.on_paper)),
-      ...list("About the whole", answer.notes.map((note) => make("li", {}, note.says))),
+      ...list("About the whole", answer.notes.map((note) => make("li", {}, words(note.says)))),
       make("p", { class: "notice" }, answer.notice),
     ]);
   }
 
   #telling(finding, ruleset) {
     const told = [finding.topic, finding.observed].filter((part) => part !== null && part !== undefined).join(": ");
-    return make("li", {}, verdictWord(finding.verdict), " ", make("a", { href: ruleAddress(ruleset, finding.rule) }, told), " ", finding.remedy ?? finding.reason);
+    return make("li", {}, verdictWord(finding.verdict), " ", make("a", { href: ruleAddress(ruleset, finding.rule) }, words(told)), " ", words(finding.remedy ?? finding.reason));
   }
 
   #card(item, told, apart, ruleset) {
@@ -139,10 +143,11 @@ export class Tray {
       make("h3", {}, make("span", { class: "letter" }, item.letter), " ", this.acts.name(item.stone)),
       told === null ? null : make("p", { class: "head" }, verdictWord(told.verdict)),
       item.supposed.length > 0 ? make("p", { class: "supposed" }, `Supposed, not stated: ${item.supposed.join(", ")}.`) : null,
-      make("dl", { class: "measures" }, ...measures.map((name) => make("div", {}, make("dt", {}, measureLabel(name)), make("dd", {}, String(told.measures[name]))))),
+      ...item.warned.map((one) => make("p", { class: "trouble" }, one.words)),
+      make("dl", { class: "measures" }, ...measures.map((name) => make("div", {}, make("dt", {}, measureLabel(name)), make("dd", {}, words(told.measures[name]))))),
       make("ul", { class: "lines" }, ...apart.map((finding) => this.#telling(finding, ruleset))),
       ...(told?.prefer_if.length > 0
-        ? [make("p", { class: "soft" }, "Prefer it"), make("ul", { class: "lines" }, ...told.prefer_if.map((one) => make("li", {}, one.says)))]
+        ? [make("p", { class: "soft" }, "Prefer it"), make("ul", { class: "lines" }, ...told.prefer_if.map((one) => make("li", {}, words(one.says))))]
         : []),
       make(
         "p",

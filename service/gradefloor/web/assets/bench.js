@@ -7,6 +7,7 @@ import { showFigures, showRatios } from "./bench-figures.js";
 import { watchCommand } from "./bench-command.js";
 import { watchPasted } from "./bench-reading.js";
 import { Tray } from "./bench-tray.js";
+import { Warned, warningsOf } from "./bench-warned.js";
 import { StoneForm } from "./stone-form.js";
 
 const TYPING_MS = 250;
@@ -26,14 +27,19 @@ let chain = null; // how the verdict moved along one field
 let hypothesis = null; // words of the supposition that is being tried
 let passing = false; // whether the last change may have been on its way to another
 let unsure = false; // whether the form holds what has no answer yet
+let asked = 0; // how often what the form holds has changed; answered once the page shows what is said of it
+let pastedStone = null; // the stone that the report on what was pasted speaks of
+
+const warned = new Warned(() => ask(0));
 
 const tray = new Tray({
   name: nameOf,
   back(item) {
-    supposed.clear();
     form.clear("stone.");
     form.fill({ stone: item.stone });
-    ask(0);
+    mark(item.marks);
+    forgetPasted(item.warned);
+    beginAnew();
     find("stone-shape").focus();
   },
   changed: writeAddress,
@@ -42,6 +48,7 @@ const showCommand = watchCommand();
 
 function onChange(path, stepped) {
   supposed.delete(path);
+  warned.settle(path);
   passing = !stepped;
   ask(stepped ? 0 : form.typed(path) ? TYPING_MS : CHOOSING_MS);
 }
@@ -49,13 +56,28 @@ function onChange(path, stepped) {
 function nameOf(stone) {
   const size = stone.length_mm && stone.width_mm ? `${stone.length_mm} × ${stone.width_mm} mm` : null;
   const weight = stone.carat === undefined ? null : `${stone.carat} ct`;
-  const parts = [form.say("stone.shape", stone.shape), weight, stone.color, stone.clarity, size];
+  const parts = [fullName(stone), weight, stone.color, stone.clarity, size];
   return parts.filter((part) => part !== null && part !== undefined).join(" ");
+}
+
+const MADE = new Map([["laboratory_grown", "Laboratory-grown"], ["natural", "Natural"]]);
+
+/** What it is, how it was made, its shape, and what was done to it: "Laboratory-grown diamond, oval". */
+function fullName(stone) {
+  const material = form.say("stone.material", stone.material ?? "diamond");
+  const made = MADE.get(stone.origin);
+  // Of a diamond whose origin nobody stated it is not said that it is one: it would be taken for a mined one.
+  const unstated = material.toLowerCase() === "diamond" ? "Origin not stated" : material;
+  const name = made === undefined ? unstated : `${made} ${material.toLowerCase()}`;
+  const done = [stone.treatments ?? []].flat().map((one) => (one === "other" ? "treated" : form.say("stone.treatments", one).toLowerCase()));
+  return [name, form.say("stone.shape", stone.shape).toLowerCase(), ...done].join(", ");
 }
 
 /** Ask after a while in which nothing more was typed; what was asked before is let go. */
 function ask(after) {
   unsure = true;
+  asked += 1;
+  find("verdict").dataset.asked = asked;
   clearTimeout(timer);
   controller?.abort();
   timer = setTimeout(judge, after);
@@ -65,6 +87,9 @@ async function judge() {
   controller = new AbortController();
   const { signal } = controller;
   const request = form.read();
+  const mine = asked;
+  if (pastedStone !== null && pastedStone.shape !== request.stone.shape) forgetPasted(warned.items);
+  if (answered?.flat.get("stone.shape") !== request.stone.shape) showRatios(find("ratios"), form, null);
   find("invented").hidden = !form.isExample();
   showSupposed();
   showFigures(find("figures"), form);
@@ -73,6 +98,7 @@ async function judge() {
   writeAddress();
   if (request.stone.shape === undefined) {
     noAnswer("Choose a shape; without one nothing can be said.", []);
+    find("verdict").dataset.answered = mine;
     return;
   }
   find("verdict").setAttribute("aria-busy", "true");
@@ -85,6 +111,7 @@ async function judge() {
     showMove(answer);
     showAnswer(answer, form, { suppose, answer: giveAnswer });
     if (supposed.size > 0) find("sense").textContent = "as supposed below, not as stated.";
+    else if (warned.items.length > 0) find("sense").textContent = "without what is warned of above.";
     answered = { verdict: answer.verdict, findings: answer.findings, flat: form.flat(), ruleset: answer.ruleset };
     showRatios(find("ratios"), form, answer.ruleset);
     const around = Object.fromEntries(AROUND.filter((name) => request[name] !== undefined).map((name) => [name, request[name]]));
@@ -93,7 +120,10 @@ async function judge() {
     if (trouble.name === "AbortError" || signal.aborted) return;
     noAnswer(trouble.message, trouble.problems ?? []);
   } finally {
-    if (!signal.aborted) find("verdict").removeAttribute("aria-busy");
+    if (!signal.aborted) {
+      find("verdict").removeAttribute("aria-busy");
+      find("verdict").dataset.answered = mine;
+    }
   }
 }
 
@@ -101,6 +131,8 @@ async function judge() {
 function noAnswer(words, problems) {
   const elsewhere = form.showProblems(problems);
   showNothing();
+  showRatios(find("ratios"), form, null);
+  if (pastedStone !== null && !same(pastedStone, form.read().stone)) forgetPasted(warned.items);
   find("moves").hidden = true;
   answered = null;
   chain = null;
@@ -205,10 +237,27 @@ function showStated() {
 
 /** The form and the tray in the address, so that a link or a reload keeps them. */
 function writeAddress() {
-  const now = form.isExample() ? null : { ...form.read(), finger: form.fingerOnly(), supposed: [...supposed] };
+  const now = form.isExample() && warned.items.length === 0 ? null : { ...form.read(), finger: form.fingerOnly(), supposed: [...supposed], warned: warned.items };
   const kept = tray.items;
   const state = now === null && kept.length === 0 ? "" : address.write({ now, kept });
   if (state !== location.hash) history.replaceState(null, "", state === "" ? location.pathname : state);
+}
+
+/** Mark fields as supposed; each pair is a field and what was stated of it. */
+function mark(pairs) {
+  supposed.clear();
+  for (const pair of Array.isArray(pairs) ? pairs : [])
+    if (Array.isArray(pair) && form.fields.has(pair[0])) supposed.set(pair[0], pair[1] ?? undefined);
+}
+
+const LETTER = /^[A-D]$/;
+const plain = (value) => value === null || typeof value !== "object" || (Array.isArray(value) && value.every((one) => typeof one !== "object"));
+
+/** Whether it can be a stone that was kept: only words, numbers and lists of them, two levels deep. */
+function isKept(one) {
+  if (one === null || typeof one !== "object" || typeof one.letter !== "string" || !LETTER.test(one.letter)) return false;
+  if (one.stone === null || typeof one.stone !== "object" || Array.isArray(one.stone)) return false;
+  return Object.values(one.stone).every((value) => plain(value) || Object.values(value).every(plain));
 }
 
 function readAddress() {
@@ -216,43 +265,63 @@ function readAddress() {
   if (state === null) return;
   if (state.now !== null && typeof state.now === "object") {
     form.clear("");
-    const { supposed: marked, ...request } = state.now;
+    const { supposed: marked, warned: warnings, ...request } = state.now;
     form.fill(request);
-    supposed.clear();
-    for (const pair of Array.isArray(marked) ? marked : [])
-      if (Array.isArray(pair) && form.fields.has(pair[0])) supposed.set(pair[0], pair[1] ?? undefined);
+    mark(marked);
+    forgetPasted(warnings);
   }
   const kept = Array.isArray(state.kept) ? state.kept : [];
   tray.items = kept
-    .filter((one) => one !== null && typeof one?.stone === "object" && one.stone !== null && /^[A-D]$/.test(one.letter))
+    .filter(isKept)
     .filter((one, index, all) => all.findIndex((other) => other.letter === one.letter) === index)
     .slice(0, tray.most)
-    .map(({ letter, stone, supposed: marked }) => ({
-      letter, stone, supposed: Array.isArray(marked) ? marked.map(String) : [],
+    .map(({ letter, stone, supposed: words, marks, warned: warnings }) => ({
+      letter, stone, marks, supposed: Array.isArray(words) ? words.filter((word) => typeof word === "string") : [],
+      warned: warningsOf(warnings),
     }));
   tray.around = {};
   tray.refresh(tray.around);
 }
 
+/** Another stone: how the verdict of the one before moved says nothing of it. */
+function beginAnew() {
+  answered = null;
+  chain = null;
+  hypothesis = null;
+  find("moves").hidden = true;
+  ask(0);
+}
+
+/** The report on what was pasted goes; warnings stay with the stone that they are about. */
+function forgetPasted(warnings) {
+  pastedStone = null;
+  forgetReport();
+  warned.put(warnings);
+}
+
 function startEmpty() {
   supposed.clear();
+  forgetPasted([]);
   form.clear("stone.", "context.", "finger.", "as_of");
-  ask(0);
+  beginAnew();
   find("stone-shape").focus();
 }
 
 find("keep").addEventListener("click", () => {
   if (unsure || answered === null) tray.say("It has to be judged before it can be kept.");
-  else tray.keep(form.read().stone, supposedWords());
+  else tray.keep(form.read().stone, supposedWords(), [...supposed], warned.items.filter((one) => one.about !== null));
 });
 find("again").addEventListener("click", () => ask(0));
 find("clear").addEventListener("click", startEmpty);
 find("clear-example").addEventListener("click", startEmpty);
 find("print").addEventListener("click", () => window.print());
 find("ratios").addEventListener("toggle", () => showRatios(find("ratios"), form, answered?.ruleset ?? null));
-watchPasted(form, () => {
-  supposed.clear();
-  ask(0);
+const forgetReport = watchPasted(form, (warnings, taken) => {
+  warned.put(taken ? warnings : [...warned.items.filter((one) => one.about !== null), ...warnings]);
+  if (taken) supposed.clear();
+  pastedStone = form.read().stone;
+  if (taken) beginAnew();
+  else ask(0);
 });
 
 // Paper has no folds: sources of what stands against the stone, and all notes; afterwards it is as it was.
@@ -271,4 +340,4 @@ window.addEventListener("hashchange", () => {
 
 readAddress();
 form.markSteps();
-judge();
+ask(0);

@@ -9,7 +9,14 @@ addEventListener("beforeprint", () => {
 });
 addEventListener("afterprint", () => {
   for (const part of opened) part.open = false;
+  // The next print is of the whole book again.
+  if (location.hash.startsWith("#only-")) location.replace(location.hash.replace("#only-", "#shape-"));
 });
+
+// One shape is printed at once; without this its link only chooses what a print would show.
+for (const link of document.querySelectorAll(".paper a")) {
+  link.addEventListener("click", () => requestAnimationFrame(() => print()));
+}
 
 // Without popovers, a value leads to its rule.
 if (!("popover" in HTMLElement.prototype)) {

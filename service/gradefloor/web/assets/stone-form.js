@@ -1,6 +1,6 @@
 /** The form of one stone: read into a request, filled from one, and told what is wrong with it. */
 
-import { make } from "./bench-elements.js";
+import { make, words as inWords } from "./bench-elements.js";
 
 // A decimal point or comma; with three digits after a comma nobody can tell, so that goes out as it stands.
 const NUMBER = /^-?\d+(?:\.\d*|,(?!\d{3}$)\d*)?$|^[.,]\d+$/;
@@ -59,6 +59,8 @@ export class StoneForm {
   /** Words to send and words to show, where a field has a list of them. */
   options(path) {
     const field = this.fields.get(path);
+    if (field?.dataset.kind === "several")
+      return [...field.querySelectorAll("input")].map((box) => [box.value, box.parentElement.textContent.trim()]);
     if (field?.localName !== "select") return [];
     return [...field.options].filter((one) => one.value !== "").map((one) => [one.value, one.text]);
   }
@@ -66,8 +68,8 @@ export class StoneForm {
   /** A value in words, as the form shows it. */
   say(path, value) {
     if (value === undefined || value === null) return "not stated";
-    if (Array.isArray(value)) return value.map(String).join(", ");
-    return this.options(path).find(([word]) => word === String(value))?.[1] ?? String(value);
+    const shown = new Map(this.options(path));
+    return [value].flat().map((one) => shown.get(String(one)) ?? (shown.size > 0 ? inWords(one) : String(one))).join(", ");
   }
 
   /** What a field holds, as it goes out; undefined if nothing. */
@@ -158,10 +160,11 @@ export class StoneForm {
     return [...this.initial].every(([path, value]) => same(this.value(path), value));
   }
 
-  /** Empty all fields whose path begins so, but for what has no empty choice. */
+  /** Empty all fields whose path begins so, but for what has no empty choice, and for what stands until it is named. */
   clear(...prefixes) {
     for (const [path, field] of this.fields) {
       if (!prefixes.some((prefix) => path.startsWith(prefix))) continue;
+      if ("standing" in field.dataset && !prefixes.includes("") && !prefixes.includes(path)) continue;
       if (field.localName === "select" && ![...field.options].some((one) => one.value === "")) continue;
       this.put(path, null);
     }
@@ -216,7 +219,7 @@ export class StoneForm {
     }
     const elsewhere = [];
     for (const { pointer, found, allowed } of problems) {
-      const words = `Found ${found}; allowed: ${allowed}.`;
+      const words = `Found ${inWords(found)}; allowed: ${inWords(allowed)}.`;
       const field = this.#fieldAt(String(pointer));
       if (field === undefined) {
         elsewhere.push(`${pointer}: ${words}`);

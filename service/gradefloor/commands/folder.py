@@ -18,7 +18,10 @@ UNUSABLE: Final = 2
 SET_ASIDE: Final = 3
 DIFFERENT: Final = 4
 
-DEFAULT_FOLDER: Final = Path("rulesets")
+WORKING_FOLDER: Final = Path("rulesets")
+# An installed wheel carries the rule sets; a folder of that name where the command runs comes first.
+_PACKAGED: Final = Path(__file__).parents[1] / "rulesets"
+DEFAULT_FOLDER: Final = _PACKAGED if _PACKAGED.is_dir() and not WORKING_FOLDER.is_dir() else WORKING_FOLDER
 RuleSets = Annotated[
     Path, typer.Option("--rulesets", envvar="GRADEFLOOR_RULESETS", help="Folder of the rule sets.")
 ]
