@@ -130,7 +130,7 @@ WRONG = [
          "steps: ask", "steps: fail", "verdict ask", "fail"),
     Wrong("a look", "    look: broad\n", "broad", "usual", "look broad", "usual"),
     Wrong("a boundary", "[53.9, note], [54, pass], [59, pass]", "[54, pass]", "[54, note]",
-         "pass at 54", "note"),
+         "pass by table.round at 54 of round", "note"),
     Wrong("a rule that does not exist", "expect: {durability.open_feather: note}", "feather: note",
           "fether: silent", "durability.open_fether", ""),
     Wrong("a stone", "stone: {shape: heart, length_mm: 6.40", "heart", "hart",

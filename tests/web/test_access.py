@@ -7,7 +7,6 @@ import asyncio
 import base64
 import hashlib
 import shutil
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -60,11 +59,12 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@dataclass(frozen=True)
 class Client:
     """Asks an application in this process."""
 
-    service: Service
+    def __init__(self, service: Service) -> None:
+        self.service = service
+        self.app = create_app(service)
 
     def ask(
         self, path: str, key: str | None = None, method: str = "GET", headers: Any = None, **more: Any
@@ -72,7 +72,7 @@ class Client:
         given = {"Authorization": f"Bearer {key}"} if key else {}
 
         async def once() -> httpx.Response:
-            transport = httpx.ASGITransport(create_app(self.service))
+            transport = httpx.ASGITransport(self.app)
             async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
                 return await client.request(method, path, headers=headers or given, **more)
 
@@ -348,10 +348,9 @@ def test_one_key_does_not_use_up_what_another_has() -> None:
 
 def test_a_quota_is_told_with_every_answer(root: Path) -> None:
     client = Client(Service(load(root), keys=read_keys(FILE.encode(), "keys.yaml")))
-    app = create_app(client.service)
 
     async def four() -> list[httpx.Response]:
-        transport = httpx.ASGITransport(app)
+        transport = httpx.ASGITransport(client.app)
         headers = {"Authorization": f"Bearer {EMBED[0]}"}
         async with httpx.AsyncClient(transport=transport, base_url="http://test", headers=headers) as asking:
             return [await asking.get(ANNOTATION) for _ in range(4)]

@@ -6,18 +6,22 @@ The damage is drawn from a seed, so the same bodies are sent in every run. All s
 import http.client
 import json
 import re
+import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from random import Random
-from typing import Final
+from typing import Any, Final
 from urllib.parse import urlsplit
+
+import pytest
 
 from gradefloor.web.examples import BODIES
 from raw import BATCH, SINGLE
 
 SEED: Final = 20260101
 MUTANTS: Final = 3000
+MANY: Final = 200_000
 # Every level and every kind of member that a request may have.
 _FULL: Final = {
     "stone": {
@@ -56,7 +60,7 @@ _FULL: Final = {
     "ruleset": "house@1",
     "as_of": "2026-06-01",
 }
-VALID: Final = [
+VALID: Final[list[tuple[str, Any]]] = [
     *((SINGLE, body["value"]) for body in BODIES["evaluateStone"].values()),
     *((BATCH, body["value"]) for body in BODIES["evaluateStones"].values()),
     (SINGLE, _FULL),
@@ -138,10 +142,10 @@ MUTATIONS: Final[tuple[Mutation, ...]] = (
 )  # fmt: skip
 
 
-def mutants() -> Iterator[tuple[str, bytes]]:
+def mutants(valid: list[tuple[str, Any]], count: int) -> Iterator[tuple[str, bytes]]:
     chance = Random(SEED)  # noqa: S311 - chance that can be repeated, not secrets
-    bodies = [(path, json.dumps(value, ensure_ascii=False).encode()) for path, value in VALID]
-    for _ in range(MUTANTS):
+    bodies = [(path, json.dumps(value, ensure_ascii=False).encode()) for path, value in valid]
+    for _ in range(count):
         path, body = chance.choice(bodies)
         for _ in range(chance.choice((1, 1, 1, 2, 4))):
             body = chance.choice(MUTATIONS)(chance, body)
@@ -155,17 +159,37 @@ def test_the_bodies_are_valid_before_they_are_damaged(server: str) -> None:
 
 
 def test_no_damaged_body_is_a_failure_or_ends_the_connection(server: str) -> None:
+    statuses = answers_to(server, VALID, MUTANTS)
+    # The damage reaches the reader, the validation and the judge.
+    assert min(statuses[status] for status in (200, 400, 422)) > MUTANTS / 50, statuses
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("what", "valid", "count"),
+    [
+        ("evaluations", VALID, MANY),
+        ("readings", [("/v1/readings", body["value"]) for body in BODIES["readRows"].values()], MANY // 10),
+        ("wording", [("/v1/wording", body["value"]) for body in BODIES["auditTexts"].values()], MANY // 10),
+    ],
+)
+def test_none_of_very_many_is(server: str, what: str, valid: list[tuple[str, Any]], count: int) -> None:
+    statuses = answers_to(server, valid, count)
+    sys.stdout.write(f"{what}: {statuses.total()} damaged bodies, {dict(sorted(statuses.items()))}\n")
+    assert statuses.total() == count
+
+
+def answers_to(server: str, valid: list[tuple[str, Any]], count: int) -> Counter[int]:
+    """How often each status was answered; any failure, any problem of another shape ends it."""
     statuses: Counter[int] = Counter()
     with closing(_connect(server)) as connection:
-        for path, body in mutants():
+        for path, body in mutants(valid, count):
             status, media_type, answer = _ask(connection, path, body)
             assert status in {200, 400, 404, 413, 422}, body
             if status != 200:
                 assert (media_type, answer["status"]) == ("application/problem+json", status), body
             statuses[status] += 1
-
-    # The damage reaches the reader, the validation and the judge.
-    assert min(statuses[status] for status in (200, 400, 422)) > MUTANTS / 50, statuses
+    return statuses
 
 
 def _connect(server: str) -> http.client.HTTPConnection:

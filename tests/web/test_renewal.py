@@ -24,7 +24,7 @@ from gradefloor.rules.strict_yaml import Fault
 from gradefloor.web.app import create_app
 from gradefloor.web.renewal import Renewer
 from gradefloor.web.service import Service
-from rule_faults import FAULTS, NEW, STYLES, Write, begin_version, list_version
+from rule_faults import FAULTS, NEW, STYLES, Write, begin_version, list_version, moved_over
 from running import running_process
 from samples import RULESETS
 
@@ -251,7 +251,10 @@ def test_a_fault_is_refused_whole_while_the_last_good_version_answers(
     assert "/" not in told["reason"]
 
 
-@pytest.mark.parametrize("write", STYLES, ids=lambda write: write.__name__)
+SHORT = [style if style is moved_over else pytest.param(style, marks=pytest.mark.long) for style in STYLES]
+
+
+@pytest.mark.parametrize("write", SHORT, ids=lambda write: write.__name__)
 def test_a_new_version_is_taken_up_however_the_manifest_is_updated(own: Site, write: Write) -> None:
     begin_version(own.root)
     write(own.root / "RELEASED", list_version(own.root))

@@ -10,12 +10,10 @@ import signal
 import socket
 import sys
 import tempfile
-import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
@@ -36,12 +34,17 @@ from gradefloor.rules.catalog import Catalog
 
 if TYPE_CHECKING:
     from gradefloor.web.access import Keys
+    from gradefloor.web.app import Lifespan
+    from gradefloor.web.service import Service
+    from gradefloor.web.tracing import Tracer
 
 # Requests in flight at SIGTERM may finish; a half-sent one may not hold the process.
 GRACE_SECONDS: Final = 3
 BACKLOG: Final = 2048
 # Beyond draining and grace, for whatever else ending takes.
 STOP_SECONDS: Final = 2
+
+_APPEND: Final = os.O_WRONLY | os.O_APPEND | os.O_CREAT
 
 _ORIGIN: Final = re.compile(r"https?://[a-z0-9]([a-z0-9.-]*[a-z0-9])?(:[0-9]{1,5})?")
 
@@ -107,6 +110,21 @@ def serve(  # noqa: PLR0913, PLR0917 - one parameter for each option of the comm
             max=65535,
         ),
     ] = None,
+    decisions: Annotated[
+        Path | None,
+        typer.Option(
+            envvar=_env("DECISIONS"),
+            help="File to which every evaluation is added: its id, rules and verdicts, no stone.",
+        ),
+    ] = None,
+    tracing: Annotated[
+        bool,
+        typer.Option(
+            "--tracing",
+            envvar=_env("TRACING"),
+            help="Send a span for every request by OTLP; where to, the OTEL_ variables say.",
+        ),
+    ] = False,
     request_log: Annotated[
         bool,
         typer.Option(envvar=_env("REQUEST_LOG"), help="Write one JSON line a request to standard output."),
@@ -136,8 +154,11 @@ def serve(  # noqa: PLR0913, PLR0917 - one parameter for each option of the comm
         look_every=look_every,
         drain_seconds=drain_seconds,
         request_log=request_log,
+        decisions=decisions,
+        tracing=tracing,
     )
     worker.check_keys()
+    worker.check_files()
     for one in worker.ports:
         _listen(host, one, shared=False).close()  # taken by somebody else? a shared port would not tell
     typer.echo(f"gradefloor {__version__} answers on http://{host}:{port}/ (how to ask: /docs)")
@@ -180,12 +201,32 @@ class _Worker:
     look_every: float
     drain_seconds: float
     request_log: bool
+    decisions: Path | None
+    tracing: bool
 
     def read_keys(self) -> "Keys":
         """The keys in their file; KeysError with every fault in it."""
         from gradefloor.web.access import OPEN, read_keys  # noqa: PLC0415 - see `key`
 
         return OPEN if self.keys is None else read_keys(self.keys.read_bytes(), str(self.keys))
+
+    def check_files(self) -> None:
+        """The end of the command, if what it would write to cannot be opened."""
+        if self.decisions is not None:
+            try:
+                self.decisions.open("ab").close()
+            except OSError as error:
+                end(f"{self.decisions}: {error.strerror}")
+
+    def tracer(self) -> "Tracer | None":
+        """What sends spans, if they are wanted; the end of the command, if it is not installed."""
+        if not self.tracing:
+            return None
+        try:
+            from gradefloor.web.tracing import Tracer  # noqa: PLC0415 - an extra that few have
+        except ImportError:
+            end("tracing needs more packages: they are pinned in service/pins/tracing.txt")
+        return Tracer.by_environment()
 
     def check_keys(self) -> None:
         """The end of the command, if the keys cannot be used."""
@@ -203,9 +244,9 @@ class _Worker:
         import uvicorn  # noqa: PLC0415 - the other commands need no server
 
         from gradefloor.web.app import create_app  # noqa: PLC0415
-        from gradefloor.web.journal import Journal, ServerLog  # noqa: PLC0415
+        from gradefloor.web.journal import ServerLog  # noqa: PLC0415
         from gradefloor.web.protocol import protocol_of  # noqa: PLC0415
-        from gradefloor.web.renewal import Renewer  # noqa: PLC0415
+        from gradefloor.web.server import Server  # noqa: PLC0415
         from gradefloor.web.service import Service  # noqa: PLC0415
 
         service = Service(
@@ -216,40 +257,9 @@ class _Worker:
         )
         for teller in ("gradefloor", "uvicorn"):
             logging.getLogger(teller).addHandler(ServerLog(sys.stderr.fileno()))
-        renewer = Renewer(service, self.look, self.look_every, self.read_keys)
-
-        @asynccontextmanager
-        async def lifespan(app: object) -> AsyncIterator[None]:
-            if self.request_log:
-                service.journal = Journal(sys.stdout.fileno())
-            async with renewer.watching(app):
-                yield
-            if service.journal is not None:
-                await service.journal.close()
-
-        class Server(uvicorn.Server):
-            """Ends in two steps: not ready any more, and then no connections any more."""
-
-            parent = os.getppid()
-            ends_at: float | None = None
-
-            def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-                if sig != signal.SIGTERM:
-                    super().handle_exit(sig, frame)
-                    self._captured_signals.clear()  # it ends as it was asked to, which is no failure
-                elif self.ends_at is None:
-                    service.load.draining = True
-                    self.ends_at = time.monotonic() + drain_seconds
-
-            async def on_tick(self, counter: int) -> bool:
-                orphan = self.parent not in {1, os.getppid()}
-                if orphan or (self.ends_at is not None and time.monotonic() >= self.ends_at):
-                    self.should_exit = True
-                return await super().on_tick(counter)
-
-        drain_seconds = self.drain_seconds
+        tracer = self.tracer()
         config = uvicorn.Config(
-            create_app(service, lifespan),
+            create_app(service, self.lifespan(service, tracer), tracer),
             http=protocol_of(service.load),
             ws="none",
             log_config=None,
@@ -261,9 +271,31 @@ class _Worker:
         )
         # What is there now mostly lives as long as the process: the collector need not walk it at every turn.
         gc.freeze()
-        server = Server(config)
+        server = Server(config, service.load, self.drain_seconds)
         server.run(sockets=[_listen(self.host, port, shared=self.shared) for port in self.ports])
         return 0 if server.started else 1
+
+    def lifespan(self, service: "Service", tracer: "Tracer | None") -> "Lifespan":
+        """What goes on beside answering: looking at files, writing lines."""
+        from gradefloor.web.journal import Journal  # noqa: PLC0415 - see `run`
+        from gradefloor.web.renewal import Renewer  # noqa: PLC0415
+
+        renewer = Renewer(service, self.look, self.look_every, self.read_keys)
+
+        @asynccontextmanager
+        async def lifespan(app: object) -> AsyncIterator[None]:
+            if self.request_log:
+                service.journal = Journal(sys.stdout.fileno())
+            if self.decisions is not None:
+                service.decisions = Journal(os.open(self.decisions, _APPEND, 0o640))
+            async with renewer.watching(app):
+                yield
+            for journal in filter(None, (service.journal, service.decisions)):
+                await journal.close()
+            if tracer is not None:
+                tracer.close()
+
+        return lifespan
 
 
 def _run_all(worker: _Worker, count: int) -> int:

@@ -31,7 +31,7 @@ from gradefloor.web import (
     vocabulary,
     wording,
 )
-from gradefloor.web.front import Front
+from gradefloor.web.front import Front, Spans
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import JsonRoute
 from gradefloor.web.service import Service
@@ -39,7 +39,7 @@ from gradefloor.web.service import Service
 Lifespan = Callable[[object], AbstractAsyncContextManager[None]]
 
 
-def create_app(service: Service, lifespan: Lifespan | None = None) -> FastAPI:
+def create_app(service: Service, lifespan: Lifespan | None = None, tracer: Spans | None = None) -> FastAPI:
     """One application; `lifespan` is what goes on beside answering, as long as it runs."""
     app = FastAPI(
         title="gradefloor",
@@ -72,7 +72,7 @@ def create_app(service: Service, lifespan: Lifespan | None = None) -> FastAPI:
     telemetry.routes(app, service, counts)
     annotations.serve_script(app)
     app.add_exception_handler(HTTPException, _http_problem)
-    app.add_middleware(Front, service=service, telemetry=counts)
+    app.add_middleware(Front, service=service, telemetry=counts, tracer=tracer)
     app.state.load = service.load
     return app
 

@@ -81,7 +81,7 @@ def routes(router: APIRouter, service: Service) -> None:
         give the same bytes.
         """
         release, day = service.resolve(request.ruleset, request.as_of)
-        return evaluate(release.compiled, request.stone, request.context, day)
+        return service.keep(evaluate(release.compiled, request.stone, request.context, day))
 
     @router.get(
         "/v1/evaluations",
@@ -97,7 +97,7 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         flat = query.model_dump(exclude_none=True)
         release, day = service.resolve(flat.get("ruleset"), flat.get("as_of"))
-        answer = evaluate(release.compiled, *stone_of(flat), day)
+        answer = service.keep(evaluate(release.compiled, *stone_of(flat), day))
         fresh = freshness(flat.get("as_of"), (flat.get("ruleset"), release))
         return Answer(answer, {"Cache-Control": fresh})
 
@@ -114,12 +114,12 @@ def routes(router: APIRouter, service: Service) -> None:
         A stone that cannot be read gets a problem in its place; the others are judged.
         """
         release, day = service.resolve(request.ruleset, request.as_of)
-        results, counts = await _judge_all(release, request, day)
+        results, counts = await _judge_all(service, release, request, day)
         return {**around(release, day), "results": results, "counts": counts}
 
 
 async def _judge_all(
-    release: Release, request: BatchRequest, day: date
+    service: Service, release: Release, request: BatchRequest, day: date
 ) -> tuple[list[orjson.Fragment], dict[str, int]]:
     """Answers as bytes, which are smaller than what they are made from, and their count by verdict."""
     counts = {"pass": 0, "ask": 0, "fail": 0, "problem": 0}
@@ -129,7 +129,7 @@ async def _judge_all(
         if isinstance(stone, ProblemError):
             answer, verdict = stone.problem(), "problem"
         else:
-            answer = evaluate(release.compiled, stone, request.context, day)
+            answer = service.keep(evaluate(release.compiled, stone, request.context, day))
             verdict = answer["verdict"]
         counts[verdict] += 1
         results.append(orjson.Fragment(orjson.dumps(answer)))

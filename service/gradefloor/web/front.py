@@ -2,7 +2,8 @@
 
 import re
 import uuid
-from typing import Any, Final
+from contextlib import AbstractContextManager
+from typing import Any, Final, Protocol
 
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -31,13 +32,22 @@ _PREFLIGHT: Final = [
 _READABLE: Final = b"etag, ratelimit, ratelimit-policy, retry-after, x-request-id"
 
 
+class Spans(Protocol):
+    """What follows a request for a tracer."""
+
+    def span(self, scope: Scope, asked: Record) -> AbstractContextManager[None]: ...
+
+
 class Front:
     """Wraps the application; answers what must not reach it."""
 
-    def __init__(self, app: ASGIApp, service: Service, telemetry: Telemetry) -> None:
+    def __init__(
+        self, app: ASGIApp, service: Service, telemetry: Telemetry, tracer: Spans | None = None
+    ) -> None:
         self.app = app
         self.service = service
         self.telemetry = telemetry
+        self.tracer = tracer
         self.quotas = Quotas()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -49,6 +59,15 @@ class Front:
         # The same mapping all the way down: the router leaves in it which route it found.
         scope = dict(scope)
         answer = _Answer(self.service, scope, asked, send)
+        if self.tracer is None:
+            await self._follow(scope, receive, answer)
+        else:
+            with self.tracer.span(scope, asked):
+                await self._follow(scope, receive, answer)
+
+    async def _follow(self, scope: Scope, receive: Receive, answer: "_Answer") -> None:
+        """Answer, whatever happens, and write down what became of it."""
+        asked = answer.record
         try:
             await self._answer(scope, receive, answer)
         except ProblemError as problem:

@@ -11,6 +11,7 @@ import queue
 import threading
 import time
 import traceback
+from collections.abc import Mapping
 from contextlib import suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -75,6 +76,23 @@ class Record:
             "verdicts": self.verdicts or None,
         }
         return orjson.dumps({name: value for name, value in told.items() if value is not None}) + b"\n"
+
+
+def decision(answer: Mapping[str, Any]) -> bytes:
+    """One evaluation as it is kept: which rules said what, and nothing of the stone itself."""
+    asked = record.get()
+    told = {
+        "time": datetime.now(UTC).isoformat(timespec="milliseconds"),
+        "request_id": asked.request_id if asked else None,
+        "key": asked.key if asked else None,
+        "evaluation_id": answer["evaluation_id"],
+        "ruleset": f"{answer['ruleset']['name']}@{answer['ruleset']['version']}",
+        "digest": answer["ruleset"]["digest"],
+        "as_of": answer["as_of"],
+        "verdict": answer["verdict"],
+        "findings": {finding["rule"]: finding["verdict"] for finding in answer["findings"]},
+    }
+    return orjson.dumps(told) + b"\n"
 
 
 # The request at hand, for whoever knows something that should be written down of it.

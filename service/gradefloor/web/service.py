@@ -10,12 +10,12 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor import __version__
-from gradefloor.judge.findings import RuleSetName
+from gradefloor.judge.findings import Evaluation, RuleSetName
 from gradefloor.rules.catalog import Catalog, Release, UnknownRuleSetError, UnknownVersionError
 from gradefloor.trade.stones import CalendarDate, Context, Wire
 from gradefloor.web import gate
 from gradefloor.web.access import OPEN, Keys
-from gradefloor.web.journal import Journal, record
+from gradefloor.web.journal import Journal, decision, record
 from gradefloor.web.load import Load
 from gradefloor.web.problems import ProblemError
 
@@ -87,6 +87,8 @@ class Service:
     keys: Keys = OPEN
     load: Load = field(default_factory=Load)
     journal: Journal | None = None
+    # Where every evaluation is kept by its id, if anywhere.
+    decisions: Journal | None = None
     # The port that alone answers /metrics, if there is one.
     metrics_port: int | None = None
     renewal: Renewal = field(init=False)
@@ -94,6 +96,12 @@ class Service:
     def __post_init__(self) -> None:
         now = datetime.now(UTC)
         self.renewal = Renewal("current", now, now, adopted_at=now)
+
+    def keep(self, answer: Evaluation) -> Evaluation:
+        """The same answer, written down where evaluations are kept."""
+        if self.decisions is not None:
+            self.decisions.write(decision(answer))
+        return answer
 
     @property
     def catalog(self) -> Catalog:

@@ -92,10 +92,10 @@ def routes(router: APIRouter, service: Service) -> None:
         release, day = service.resolve(query.ruleset, query.as_of)
         flat = query.model_dump(exclude_none=True, exclude={"ruleset", "as_of"})
         context = Context.model_validate(flat) if flat else None
-        return LineStream(_line_answerer(release, context, day), service.load)
+        return LineStream(_line_answerer(service, release, context, day), service.load)
 
 
-def _line_answerer(release: Release, context: Context | None, day: date) -> Answerer:
+def _line_answerer(service: Service, release: Release, context: Context | None, day: date) -> Answerer:
     """Judges one line of a stream; whatever is wrong with it is said in its place."""
 
     told = record.get()
@@ -112,7 +112,7 @@ def _line_answerer(release: Release, context: Context | None, day: date) -> Answ
             asked = gate.validate(LineRequest, wrapped)
         except ProblemError as error:
             return orjson.dumps({"line": number, "problem": error.problem()})
-        evaluation = evaluate(release.compiled, asked.stone, asked.context or context, day)
+        evaluation = service.keep(evaluate(release.compiled, asked.stone, asked.context or context, day))
         if told is not None:
             told.count(evaluation["verdict"])
         return orjson.dumps({"line": number, "evaluation": evaluation})

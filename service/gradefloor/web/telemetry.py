@@ -106,12 +106,13 @@ class _Here(Collector):
         yield versions
         yield _gauge("gradefloor_waiting", "Requests that wait for their answer.", service.load.waiting)
         yield _gauge("gradefloor_lists", "Lists and streams under way.", service.load.lists)
-        if service.journal is not None:
-            yield CounterMetricFamily(
-                "gradefloor_journal_dropped",
-                "Lines of the request log that could not be written.",
-                value=service.journal.dropped,
-            )
+        dropped = CounterMetricFamily(
+            "gradefloor_lines_dropped", "Lines that could not be written, by where.", labels=["log"]
+        )
+        for log, journal in (("requests", service.journal), ("decisions", service.decisions)):
+            if journal is not None:
+                dropped.add_metric([log], journal.dropped)
+        yield dropped
 
 
 def _gauge(name: str, what: str, value: float) -> Metric:
