@@ -75,6 +75,7 @@ def test_the_exit_code_says_whether_anything_was_set_aside(feed: Path, rows: str
         pytest.param(("--metal", "tin"), "tin is not one of platinum", id="no such metal"),
     ],
 )
+@pytest.mark.long
 def test_a_word_that_is_none_of_ours_is_told_before_any_row(
     feed: Path, options: tuple[str, ...], word: str
 ) -> None:

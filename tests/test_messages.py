@@ -590,6 +590,7 @@ def work(text: str) -> int:
 @pytest.mark.parametrize(
     "bit", [*HOSTILE, WRITTEN[0]["message"] + " "], ids=[f"{n}" for n in range(len(HOSTILE) + 1)]
 )
+@pytest.mark.long
 def test_twice_the_text_is_at_most_twice_the_work(bit: str) -> None:
     half, whole = (work((bit * 4000)[:length]) for length in (2000, 4000))
     # A part of the work does not depend on the length, and a cut may fall into a phrase.

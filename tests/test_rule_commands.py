@@ -125,6 +125,7 @@ def test_changes_names_cases_of_the_older_version_that_come_out_otherwise(drafte
     assert 'in the case "A weight just under one carat' in done.stdout
 
 
+@pytest.mark.long
 def test_changes_between_equals_ends_with_nothing(folder: Path) -> None:
     done = gradefloor("changes", "house@1.3.0", "house", "--stones", str(STOCK), folder=folder)
     assert (done.returncode, done.stderr) == (0, "")
@@ -132,6 +133,7 @@ def test_changes_between_equals_ends_with_nothing(folder: Path) -> None:
     assert "0 of 240 stones move" in done.stdout
 
 
+@pytest.mark.long
 def test_stones_of_the_wire_are_judged_as_they_stand(drafted: Path, tmp_path: Path) -> None:
     file = tmp_path / "stones.ndjson"
     file.write_text(
@@ -173,6 +175,7 @@ def test_what_cannot_be_done_is_told_in_a_clear_word(
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.long
 def test_a_draft_with_faults_is_not_released(drafted: Path) -> None:
     before = (drafted / "RELEASED").read_bytes()
     done = gradefloor("release", "house", folder=drafted)
@@ -223,6 +226,7 @@ def test_explain_tells_in_which_version_a_rule_was_altered() -> None:
     assert "Altered in 1.3.0: rows[1].when.head, rows[3]" in done.stdout
 
 
+@pytest.mark.long
 def test_explain_tells_whose_rule_it_is_in_a_name_that_extends_another() -> None:
     overridden = gradefloor("explain", "clarity.steps", "--ruleset", "strict@1.3.0")
     assert "Instead of the rule of house@1.3.0, because: " in overridden.stdout
@@ -237,6 +241,7 @@ def test_check_counts_the_rules_that_cases_name(folder: Path) -> None:
     assert all(named == of for named, of in counted), "every rule that can speak has a case"
 
 
+@pytest.mark.long
 def test_check_names_rules_without_a_case(drafted: Path) -> None:
     folder = drafted / "house" / "1.4.0"
     (folder / "ruleset.yaml").write_text(
@@ -250,6 +255,7 @@ def test_check_names_rules_without_a_case(drafted: Path) -> None:
     assert "no case names: look.round" in done.stdout
 
 
+@pytest.mark.long
 def test_check_names_sources_that_nobody_has_looked_up_lately(folder: Path) -> None:
     checked = {source.id: source.checked for source in load(RULESETS).releases["house"][-1].rules.sources}
     oldest = min(checked.values())
@@ -261,6 +267,7 @@ def test_check_names_sources_that_nobody_has_looked_up_lately(folder: Path) -> N
         assert f", last checked {oldest}" in told
 
 
+@pytest.mark.long
 def test_a_signed_folder_serves_only_those_who_trust_its_key(folder: Path, tmp_path: Path) -> None:
     secret, public = tmp_path / "signing.pem", tmp_path / "trusted.pem"
     for command in (

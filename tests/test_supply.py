@@ -120,6 +120,7 @@ def test_everything_that_serving_asks_for_is_pinned() -> None:
         assert {re.split(r"[;=<>\[ ]", each)[0] for each in asked} <= pins(name).keys()
 
 
+@pytest.mark.long
 def test_a_file_of_the_pinned_hash_is_installed(tmp_path: Path) -> None:
     digest = write_wheel(tmp_path)
     done = install(tmp_path / "project", f"pebble==1.0 --hash=sha256:{digest}")
@@ -136,6 +137,7 @@ def test_a_file_of_another_hash_is_refused(tmp_path: Path) -> None:
     assert not (tmp_path / "project" / ".venv").exists()
 
 
+@pytest.mark.long
 def test_a_pin_without_a_hash_is_refused(tmp_path: Path) -> None:
     write_wheel(tmp_path)
     done = install(tmp_path / "project", "pebble==1.0")

@@ -40,6 +40,7 @@ MARKING: Final = (
 # What the page serves.
 
 
+@pytest.mark.long
 def test_the_page_has_no_code_or_style_of_its_own(client: httpx.Client) -> None:
     response = client.get("/bench")
     assert response.status_code == 200
@@ -50,6 +51,7 @@ def test_the_page_has_no_code_or_style_of_its_own(client: httpx.Client) -> None:
     assert [address for address in addresses if not address.startswith(("/", "#"))] == []
 
 
+@pytest.mark.long
 def test_without_script_the_page_says_so_and_leads_to_the_contract(client: httpx.Client) -> None:
     (said,) = re.findall(r"<noscript>(.*?)</noscript>", client.get("/bench").text, re.DOTALL)
     assert "script" in said
@@ -73,6 +75,7 @@ def leaves(model: Any, path: str) -> Iterator[str]:
     yield from walk(schema, path)
 
 
+@pytest.mark.long
 def test_the_form_has_every_field_of_a_stone_and_of_its_context(client: httpx.Client) -> None:
     paths = re.findall(r'data-path="([^"]+)"', client.get("/bench").text)
     wire = {*leaves(Stone, "stone"), *leaves(Context, "context"), "ruleset", "as_of"}
@@ -80,6 +83,7 @@ def test_the_form_has_every_field_of_a_stone_and_of_its_context(client: httpx.Cl
     assert {path for path in paths if not path.startswith("finger.")} == wire
 
 
+@pytest.mark.long
 def test_the_rule_sets_to_choose_from_are_those_about_stones(client: httpx.Client) -> None:
     (chosen,) = re.findall(r'<select id="ruleset".*?</select>', client.get("/bench").text, re.DOTALL)
     offered = set(re.findall(r'value="([^"]+)"', chosen))
@@ -91,6 +95,7 @@ def test_the_rule_sets_to_choose_from_are_those_about_stones(client: httpx.Clien
         assert client.post("/v1/evaluations", json=stone).status_code == 200
 
 
+@pytest.mark.long
 def test_the_page_follows_the_catalogue(catalog: Catalog) -> None:
     service = Service(Catalog({"house": catalog.releases["house"][:1]}))
     app = FastAPI()
@@ -125,6 +130,7 @@ def chosen_from(service: Service) -> dict[str, str]:
         ("2026-01-01", "house, newest in force", "house 1.0.0"),
     ],
 )
+@pytest.mark.long
 def test_what_is_not_in_force_yet_is_offered_by_its_version_with_its_first_day(
     catalog: Catalog, day: str, newest: str | None, exact: str
 ) -> None:
@@ -135,6 +141,7 @@ def test_what_is_not_in_force_yet_is_offered_by_its_version_with_its_first_day(
     assert offered["house@1.1.0"] == "house 1.1.0 (from 2026-11-25)"
 
 
+@pytest.mark.long
 def test_the_list_of_rule_sets_follows_the_day(catalog: Catalog) -> None:
     days = iter([datetime(2025, 12, 31, 12, tzinfo=UTC), datetime(2026, 1, 1, 12, tzinfo=UTC)])
     today = [next(days)]
@@ -144,6 +151,7 @@ def test_the_list_of_rule_sets_follows_the_day(catalog: Catalog) -> None:
     assert "house" in chosen_from(service)
 
 
+@pytest.mark.long
 def test_systems_of_sizes_have_names_of_their_own(client: httpx.Client) -> None:
     (select,) = re.findall(r'<select id="finger-system".*?</select>', client.get("/bench").text, re.DOTALL)
     shown = re.findall(r"<option[^>]*>([^<]*)<", select)
@@ -151,12 +159,14 @@ def test_systems_of_sizes_have_names_of_their_own(client: httpx.Client) -> None:
     assert {"UK (metric letters)", "UK (older inch letters)"} < set(shown)
 
 
+@pytest.mark.long
 def test_the_page_has_a_mark_of_its_own(client: httpx.Client) -> None:
     (address,) = re.findall(r'<link rel="icon" href="([^"]*)"', client.get("/bench").text)
     mark = client.get(address)
     assert (mark.status_code, mark.headers["content-type"]) == (200, "image/svg+xml")
 
 
+@pytest.mark.long
 def test_no_word_of_a_row_stands_for_two_fields() -> None:
     words = [word for words in SPELLINGS.values() for word in words]
     assert len(words) == len(set(words))
@@ -165,6 +175,7 @@ def test_no_word_of_a_row_stands_for_two_fields() -> None:
 
 
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.name)
+@pytest.mark.long
 def test_no_script_reads_text_as_mark_up(script: Path) -> None:
     text = script.read_text(encoding="utf-8")
     assert [way for way in MARKING if way in text] == []
@@ -197,6 +208,7 @@ def test_the_example_is_judged_and_says_that_it_is_invented(
         assert hosts == {urlsplit(server).netloc}
 
 
+@pytest.mark.long
 def test_a_stone_of_ones_own_is_not_called_invented(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.page.fill("#stone-carat", "1.51")
@@ -204,6 +216,7 @@ def test_a_stone_of_ones_own_is_not_called_invented(browser: Browser, server: st
         expect(visit.page.locator("#invented")).to_be_hidden()
 
 
+@pytest.mark.long
 def test_measures_are_those_of_the_answer(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         answer = visit.settled()
@@ -215,6 +228,7 @@ def test_measures_are_those_of_the_answer(browser: Browser, server: str) -> None
         } == answer["measures"]
 
 
+@pytest.mark.long
 def test_each_finding_names_its_source_and_leads_to_its_rule(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         answer = visit.settled()
@@ -232,6 +246,7 @@ def test_each_finding_names_its_source_and_leads_to_its_rule(browser: Browser, s
 
 
 @pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.long
 def test_by_keyboard_alone_a_better_clarity_moves_the_verdict(
     browser: Browser, server: str, width: int
 ) -> None:
@@ -249,6 +264,7 @@ def test_by_keyboard_alone_a_better_clarity_moves_the_verdict(
         expect(visit.page.locator("[role=status]#heard")).to_have_text("Verdict: pass, before: ask.")
 
 
+@pytest.mark.long
 def test_a_step_changes_one_grade_and_ends_with_the_scale(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         better = visit.page.get_by_role("button", name="Color one grade better")
@@ -261,6 +277,7 @@ def test_a_step_changes_one_grade_and_ends_with_the_scale(browser: Browser, serv
         expect(better).to_be_focused()
 
 
+@pytest.mark.long
 def test_a_range_goes_out_as_a_range(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.page.click("#rest > summary")
@@ -269,6 +286,7 @@ def test_a_range_goes_out_as_a_range(browser: Browser, server: str) -> None:
         assert visit.request()["stone"]["color"] == "G-H"
 
 
+@pytest.mark.long
 def test_a_question_is_answered_where_it_stands(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         about = visit.settled()["questions"][0]["about"]
@@ -315,6 +333,7 @@ def test_a_finding_is_turned_by_its_change_and_put_back(browser: Browser, server
         expect(visit.page.locator("#supposed")).to_be_hidden()
 
 
+@pytest.mark.long
 def test_what_would_be_taken_out_is_not_supposed(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         answer = visit.settled()
@@ -328,6 +347,7 @@ def test_what_would_be_taken_out_is_not_supposed(browser: Browser, server: str) 
         expect(visit.page.locator(".suppose")).to_have_count(0)
 
 
+@pytest.mark.long
 def test_words_are_shown_with_spaces(browser: Browser, server: str) -> None:
     stone = {
         "shape": "round", "length_mm": 7.4, "width_mm": 7.0, "origin": "laboratory_grown",
@@ -349,6 +369,7 @@ def test_words_are_shown_with_spaces(browser: Browser, server: str) -> None:
             assert re.findall(r"\w*[a-z]_[a-z]\w*", visit.page.locator("main").inner_text()) == []
 
 
+@pytest.mark.long
 def test_the_bench_is_for_rings_until_a_person_says_otherwise(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.page.click("#clear")
@@ -383,6 +404,7 @@ def test_what_is_refused_is_said_at_its_field(browser: Browser, server: str) -> 
         expect(fault).to_be_hidden()
 
 
+@pytest.mark.long
 def test_a_number_that_nobody_can_tell_is_not_guessed(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.page.fill("#stone-length_mm", "8,1")
@@ -395,6 +417,7 @@ def test_a_number_that_nobody_can_tell_is_not_guessed(browser: Browser, server: 
 # Drawings.
 
 
+@pytest.mark.long
 def test_drawings_have_words_and_a_box_that_stays(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -436,6 +459,7 @@ def test_the_copied_command_gives_the_same_verdict(browser: Browser, server: str
     assert json.loads(ran.stdout) == answer
 
 
+@pytest.mark.long
 def test_a_refused_clipboard_leaves_the_command_selected(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.page.evaluate(
@@ -451,6 +475,7 @@ def test_a_refused_clipboard_leaves_the_command_selected(browser: Browser, serve
 # When the service is gone.
 
 
+@pytest.mark.long
 def test_a_service_that_does_not_answer_can_be_asked_again(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -478,6 +503,7 @@ def test_a_stopped_service_is_said_and_the_form_kept(browser: Browser) -> None:
     context.close()
 
 
+@pytest.mark.long
 def test_a_service_that_cannot_answer_now_is_said(browser: Browser, server: str) -> None:
     busy = {"title": "Not ready.", "detail": "Try again.", "status": 503}
     with visiting(browser, server) as visit:
@@ -489,6 +515,7 @@ def test_a_service_that_cannot_answer_now_is_said(browser: Browser, server: str)
 
 
 @pytest.mark.parametrize("status", [401, 403, 429])
+@pytest.mark.long
 def test_who_may_not_ask_is_told_why(browser: Browser, server: str, status: int) -> None:
     why = {"title": "A key is needed.", "detail": "Send it.", "status": status}
     with visiting(browser, server) as visit:
@@ -528,6 +555,7 @@ def test_a_late_answer_to_an_earlier_question_is_not_shown(browser: Browser, ser
         assert answer["verdict"] == "pass"
 
 
+@pytest.mark.long
 def test_words_that_the_page_does_not_know_are_shown_as_they_are(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         answer = visit.settled()
@@ -593,6 +621,7 @@ def test_nothing_is_wider_than_the_page(browser: Browser, server: str, width: in
         assert fits(visit.page)
 
 
+@pytest.mark.long
 def test_the_sign_of_a_note_is_a_letter_in_a_circle(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -604,6 +633,7 @@ def test_the_sign_of_a_note_is_a_letter_in_a_circle(browser: Browser, server: st
             expect(sign).to_have_css("border-top-left-radius", "50%")
 
 
+@pytest.mark.long
 def test_what_is_touched_is_large_enough(browser: Browser, server: str) -> None:
     with visiting(browser, server, width=360, has_touch=True) as visit:
         visit.settled()

@@ -72,6 +72,7 @@ def test_a_row_is_read_into_the_form(empty: Visit, text: str) -> None:
     assert empty.request()["context"] == {"jewelry": "ring"}
 
 
+@pytest.mark.long
 def test_what_stays_open_is_said(empty: Visit) -> None:
     empty.paste("Shape,Color,Clarity,Remarkable\noval,G,VVVS,yes")
     said = empty.page.locator("#reading")
@@ -81,6 +82,7 @@ def test_what_stays_open_is_said(empty: Visit) -> None:
     assert "clarity" not in empty.request()["stone"]
 
 
+@pytest.mark.long
 def test_of_several_rows_a_person_chooses(empty: Visit) -> None:
     empty.paste("Shape,Carat,Color,Clarity\noval,1.01,G,VS1\npear,1.02,H,VS2")
     empty.page.get_by_role("button", name="2: pear 1.02 H VS2").click()
@@ -88,6 +90,7 @@ def test_of_several_rows_a_person_chooses(empty: Visit) -> None:
     assert empty.request()["stone"]["shape"] == "pear"
 
 
+@pytest.mark.long
 def test_a_request_as_json_fills_the_form_and_what_it_cannot_hold_is_said(
     browser: Browser, server: str
 ) -> None:
@@ -109,6 +112,7 @@ def test_a_request_as_json_fills_the_form_and_what_it_cannot_hold_is_said(
 @pytest.mark.parametrize(
     "text", [HOSTILE, f"Shape\tColor\n{HOSTILE}\tG", json.dumps({"shape": HOSTILE}), HOSTILE * 1000]
 )
+@pytest.mark.long
 def test_hostile_text_stays_text(browser: Browser, server: str, text: str) -> None:
     with visiting(browser, server) as visit:
         visit.paste(text)
@@ -118,6 +122,7 @@ def test_hostile_text_stays_text(browser: Browser, server: str, text: str) -> No
         assert visit.page.locator("img[src=x], main script").count() == 0
 
 
+@pytest.mark.long
 def test_hostile_text_in_an_address_stays_text(browser: Browser, server: str) -> None:
     stone = {"shape": "oval", "id": "x", "color": HOSTILE, "__proto__": {"taken": 1}}
     with visiting(browser, server) as visit:
@@ -138,6 +143,7 @@ def test_hostile_text_in_an_address_stays_text(browser: Browser, server: str) ->
 
 
 @pytest.mark.parametrize("fragment", ["#%00%ff", "#AAAA", "#" + "A" * 70_000, "#bnVsbA", "#W10"])
+@pytest.mark.long
 def test_an_address_that_holds_nothing_readable_is_passed_over(
     browser: Browser, server: str, fragment: str
 ) -> None:
@@ -179,6 +185,7 @@ FREE_ROWS: Final[list[tuple[str, dict[str, Any], list[str]]]] = [
 
 
 @pytest.mark.parametrize(("row", "read", "warned"), FREE_ROWS, ids=[row for row, _, _ in FREE_ROWS])
+@pytest.mark.long
 def test_what_suppliers_write_for_short_is_read(
     empty: Visit, row: str, read: dict[str, Any], warned: list[str]
 ) -> None:
@@ -230,6 +237,7 @@ def test_a_weighty_word_left_unread_stands_above_the_verdict(
     expect(empty.page.locator("#sense")).to_contain_text("without what is warned of above")
 
 
+@pytest.mark.long
 def test_a_warning_stays_over_a_reload_and_on_the_card_until_it_is_settled(
     browser: Browser, server: str
 ) -> None:
@@ -250,12 +258,14 @@ def test_a_warning_stays_over_a_reload_and_on_the_card_until_it_is_settled(
         expect(visit.page.locator("#warned")).to_be_hidden()
 
 
+@pytest.mark.long
 def test_an_ordinary_word_left_unread_is_told_by_its_place_and_warns_of_nothing(empty: Visit) -> None:
     empty.paste("oval 1.01 ct bargain G VS1")
     expect(empty.page.locator("#reading")).to_contain_text("not read: “bargain” (word 4)")
     expect(empty.page.locator("#warned")).to_be_hidden()
 
 
+@pytest.mark.long
 def test_a_fancy_color_is_not_judged_by_the_letters(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -269,6 +279,7 @@ def test_a_fancy_color_is_not_judged_by_the_letters(browser: Browser, server: st
         expect(warned).to_have_count(0)
 
 
+@pytest.mark.long
 def test_pasting_over_the_example_takes_its_setting_away(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.paste(ROW)
@@ -282,6 +293,7 @@ def test_pasting_over_the_example_takes_its_setting_away(browser: Browser, serve
 
 
 @pytest.mark.parametrize("act", ["clear", "shape", "back", "error"])
+@pytest.mark.long
 def test_what_was_read_and_drawn_of_a_stone_goes_with_it(browser: Browser, server: str, act: str) -> None:
     with visiting(browser, server) as visit:
         visit.quiet()
@@ -324,6 +336,7 @@ def test_what_was_read_and_drawn_of_a_stone_goes_with_it(browser: Browser, serve
         ),
     ],
 )
+@pytest.mark.long
 def test_a_card_begins_with_what_the_stone_is(empty: Visit, stone: dict[str, Any], name: str) -> None:
     empty.paste(json.dumps({"shape": "oval", "carat": 1.3, **stone}))
     empty.quiet()
@@ -393,6 +406,7 @@ def test_a_fifth_stone_is_refused_kindly_and_stays_in_the_form(browser: Browser,
         expect(visit.page.locator("#stone-shape")).to_have_value("marquise")
 
 
+@pytest.mark.long
 def test_the_same_stone_is_kept_once(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -402,6 +416,7 @@ def test_the_same_stone_is_kept_once(browser: Browser, server: str) -> None:
         expect(visit.page.locator("#beside .card")).to_have_count(1)
 
 
+@pytest.mark.long
 def test_a_kept_stone_comes_back_and_goes(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         for shape, length, across in KEPT[:2]:
@@ -514,6 +529,7 @@ def test_paper_has_the_stone_the_verdict_and_the_notice(browser: Browser, server
         assert squeezed("All other fields") not in printed
 
 
+@pytest.mark.long
 def test_figures_keep_off_the_edge_of_the_paper(browser: Browser, server: str) -> None:
     """A clip of `x y width height` in device units, of which 0.24 are a point; 28 points are 10 mm."""
     with visiting(browser, server) as visit:
@@ -527,6 +543,7 @@ def test_figures_keep_off_the_edge_of_the_paper(browser: Browser, server: str) -
             assert min(x, y, 595 - x - width, 842 - y - height) >= 28
 
 
+@pytest.mark.long
 def test_paper_tells_nothing_of_clicking(browser: Browser, server: str) -> None:
     with visiting(browser, server) as visit:
         visit.settled()
@@ -540,6 +557,7 @@ def test_paper_tells_nothing_of_clicking(browser: Browser, server: str) -> None:
 @pytest.mark.parametrize(
     "lines", [0, 8, *(pytest.param(lines, marks=pytest.mark.long) for lines in (4, 12, 16))]
 )
+@pytest.mark.long
 def test_the_heading_of_kept_stones_stands_on_the_page_of_the_first(
     browser: Browser, server: str, lines: int
 ) -> None:

@@ -359,6 +359,7 @@ def test_nothing_is_moved_by_answers(browser: Browser, site: Site, name: str, wi
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_nothing_is_moved_by_a_late_script(browser: Browser, name: str) -> None:
     with site_of(StandIn(script_seconds=0.7)) as site, visiting(browser, site, name, height=TALL) as visit:
         visit.read_all()
@@ -366,6 +367,7 @@ def test_nothing_is_moved_by_a_late_script(browser: Browser, name: str) -> None:
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_nothing_is_moved_by_a_failure(browser: Browser, name: str) -> None:
     stand_in = StandIn(lambda _: Reply(status=500, seconds=0.3))
     with site_of(stand_in) as site, visiting(browser, site, name, height=TALL) as visit:
@@ -458,6 +460,7 @@ def test_attributes_outside_the_list_stay_in_the_page(browser: Browser) -> None:
         pytest.param({**OVAL, "data-market": " "}, id="no market"),
     ],
 )
+@pytest.mark.long
 def test_what_cannot_be_a_stone_is_not_asked_for(browser: Browser, attributes: dict[str, str]) -> None:
     with site_of(StandIn()) as site, visiting(browser, site, "shop.html") as visit:
         visit.add(attributes)
@@ -483,6 +486,7 @@ def test_a_note_far_below_is_asked_for_when_it_comes_near(browser: Browser, site
         assert any("cushion" in address for address in visit.asked)
 
 
+@pytest.mark.long
 def test_six_are_asked_for_at_once_and_the_others_in_turn(browser: Browser) -> None:
     stand_in = StandIn(lambda _: Reply(json.dumps(agreed()).encode(), seconds=0.7))
     with site_of(stand_in) as site, visiting(browser, site, "crm.html") as visit:
@@ -595,6 +599,7 @@ REFUSALS: Final = {
 
 
 @pytest.mark.parametrize("reply", REFUSALS.values(), ids=REFUSALS.keys())
+@pytest.mark.long
 def test_a_page_is_whole_whatever_the_service_answers(browser: Browser, reply: Reply) -> None:
     stand_in = StandIn(lambda _: reply)
     with site_of(stand_in) as site, visiting(browser, site, "crm.html") as visit:
@@ -602,6 +607,7 @@ def test_a_page_is_whole_whatever_the_service_answers(browser: Browser, reply: R
         assert_whole(visit)
 
 
+@pytest.mark.long
 def test_four_seconds_are_waited_and_no_longer(browser: Browser) -> None:
     stand_in = StandIn(lambda _: Reply(RIGHT, seconds=30))
     with site_of(stand_in) as site, visiting(browser, site, "crm.html") as visit:
@@ -639,6 +645,7 @@ def test_hostile_text_stays_text(browser: Browser) -> None:
 @pytest.mark.parametrize(
     ("service", "asks"), [("http://stones.example", False), ("https://stones.example", True)]
 )
+@pytest.mark.long
 def test_only_https_or_this_machine_is_asked(browser: Browser, service: str, asks: bool) -> None:
     """The addresses are reserved for examples (RFC 2606), and answered without leaving this machine."""
     anyone = {"Access-Control-Allow-Origin": "*"}

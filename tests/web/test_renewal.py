@@ -232,7 +232,11 @@ def make_like(root: Path, wanted: Path) -> None:
     shutil.copytree(wanted, root, symlinks=True)
 
 
-@pytest.mark.parametrize("kind", FAULTS)
+# Every third in the short form: of the manifest, of what was released, of new versions.
+KINDS = [k if n % 3 == 0 else pytest.param(k, marks=pytest.mark.long) for n, k in enumerate(FAULTS)]
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_a_fault_is_refused_whole_while_the_last_good_version_answers(
     watched: Site, tmp_path: Path, kind: str
 ) -> None:
@@ -283,6 +287,7 @@ def test_a_fault_is_refused_however_the_file_is_updated(watched: Site, tmp_path:
     assert seen == {(200, "1.0.0")}
 
 
+@pytest.mark.long
 def test_a_mended_version_is_taken_up(own: Site) -> None:
     FAULTS["unknown_grade"](own.root)
     own.wait_for("refused")
@@ -305,6 +310,7 @@ def test_a_signal_asks_for_a_look_where_none_is_due(tmp_path: Path) -> None:
         quiet.wait_for_answer(NEW)
 
 
+@pytest.mark.long
 def test_the_older_version_still_answers_to_its_name(own: Site) -> None:
     def stored() -> bytes:
         request = {**REQUEST, "ruleset": "house@1.0.0"}

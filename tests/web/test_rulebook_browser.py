@@ -34,6 +34,7 @@ OPEN_ALL: Final = "for (const part of document.querySelectorAll('details')) part
 
 
 @pytest.mark.parametrize("path", PATHS)
+@pytest.mark.long
 def test_no_script_fails_and_nothing_is_asked_of_another_host(
     browser: Browser, server: str, path: str
 ) -> None:
@@ -53,6 +54,7 @@ def test_no_page_scrolls_sideways(browser: Browser, server: str, path: str, widt
 
 
 @pytest.mark.parametrize("width", [pytest.param(1280, marks=long), 360])
+@pytest.mark.long
 def test_the_first_column_stays_while_a_table_scrolls(browser: Browser, server: str, width: int) -> None:
     with visiting(browser, server, width=width) as visit:
         table = visit.page.locator(".floors-table").first

@@ -118,7 +118,7 @@ def in_flight(connection: socket.socket) -> None:
 STATES: Final = (half_head, half_body, silent, idle, pipelined, half_stream, slow_reader, in_flight)
 
 
-@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize("workers", ["1", pytest.param("2", marks=pytest.mark.long)])
 def test_the_service_ends_in_time_whatever_its_clients_do(tmp_path: Path, rules: Path, workers: str) -> None:
     with running(tmp_path, rules, "--workers", workers) as service:
         connections = []
@@ -160,7 +160,7 @@ def started(*options: str, **environment: str) -> subprocess.CompletedProcess[st
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize("workers", ["1", pytest.param("2", marks=pytest.mark.long)])
 @pytest.mark.parametrize(
     ("options", "code", "told"),
     [
