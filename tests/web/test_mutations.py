@@ -170,7 +170,7 @@ def test_no_damaged_body_is_a_failure_or_ends_the_connection(server: str) -> Non
     [
         ("evaluations", VALID, MANY),
         ("readings", [("/v1/readings", body["value"]) for body in BODIES["readRows"].values()], MANY // 10),
-        ("wording", [("/v1/wording", body["value"]) for body in BODIES["auditTexts"].values()], MANY // 10),
+        ("wording", [("/v1/wording", body["value"]) for body in BODIES["auditWording"].values()], MANY // 10),
     ],
 )
 def test_none_of_very_many_is(server: str, what: str, valid: list[tuple[str, Any]], count: int) -> None:
