@@ -169,7 +169,6 @@ def started(*options: str, **environment: str) -> subprocess.CompletedProcess[st
     ("options", "code", "told"),
     [
         (("--rulesets", "nowhere"), 1, "no such file"),
-        (("--port", "1"), 2, "Cannot listen on 127.0.0.1:1"),
         (("--host", "0.0.0.0"), 2, "name the keys with --keys"),  # noqa: S104 - it must be refused
         (("--host", "::"), 2, "name the keys with --keys"),
         (("--keys", "nowhere"), 2, "nowhere: No such file"),
@@ -183,23 +182,18 @@ def started(*options: str, **environment: str) -> subprocess.CompletedProcess[st
 def test_what_cannot_start_says_so_and_fails(
     rules: Path, options: tuple[str, ...], code: int, told: str, workers: str
 ) -> None:
-    if os.geteuid() == 0 and options == ("--port", "1"):
-        options = ("--port", str(_taken()))
-        told = "Cannot listen on 127.0.0.1"
     done = started("--rulesets", str(rules), "--workers", workers, *options)
     assert done.returncode == code, done.stderr
     assert told in done.stderr
 
 
-_KEPT: Final[list[socket.socket]] = []
-
-
-def _taken() -> int:
-    """A port that somebody else listens on."""
-    if not _KEPT:
-        _KEPT.append(socket.create_server(("127.0.0.1", 0)))
-    port: int = _KEPT[0].getsockname()[1]
-    return port
+@pytest.mark.parametrize("workers", ["1", "2"])
+def test_a_port_that_is_taken_is_told_before_anybody_starts(rules: Path, workers: str) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = str(taken.getsockname()[1])
+        done = started("--rulesets", str(rules), "--workers", workers, "--port", port)
+    assert done.returncode == 2
+    assert f"Cannot listen on 127.0.0.1:{port}" in done.stderr
 
 
 def test_a_signal_to_look_while_starting_does_not_end_it(tmp_path: Path, rules: Path) -> None:
