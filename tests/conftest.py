@@ -26,6 +26,12 @@ settings.register_profile(
 settings.load_profile("gate")
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Files of the long run are not even read by the short one."""
+    short = config.getoption("markexpr") == "not long"
+    return True if short and collection_path.stem.endswith("_long") else None
+
+
 @pytest.fixture(scope="session")
 def catalog() -> Catalog:
     return load(RULESETS, drafts=True)

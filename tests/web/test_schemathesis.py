@@ -51,16 +51,6 @@ def test_the_contract_is_kept(case: schemathesis.Case[Any]) -> None:
     hold(case)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("turn", range(10))
-@CONTRACT.parametrize()
-@settings(max_examples=60, deadline=None, derandomize=False, database=None)
-def test_the_contract_is_kept_whatever_is_made_up(case: schemathesis.Case[Any], turn: int) -> None:
-    """Ten turns of other requests each: at least 15,000 cases in all."""
-    del turn
-    hold(case)
-
-
 def hold(case: schemathesis.Case[Any]) -> None:
     # Every body of a stream is text, so none is of the wrong type: its lines are what is right or wrong.
     excluded: list[Any] = [negative_data_rejection] if case.operation.path == STREAM else []
