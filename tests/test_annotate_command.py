@@ -49,6 +49,7 @@ def test_no_cell_of_the_written_file_is_run_by_a_spreadsheet(feed: Path) -> None
     assert written(feed)[0]["Note"] == '\'=HYPERLINK("x")'
 
 
+@pytest.mark.long
 def test_what_was_found_out_about_the_file_is_told(feed: Path) -> None:
     told = annotate(feed).stdout
     assert "cp1252, semicolon" in told
@@ -92,6 +93,7 @@ def test_a_file_that_does_not_exist_is_told(tmp_path: Path) -> None:
     assert "nothing.csv" in done.stderr
 
 
+@pytest.mark.long
 def test_columns_may_be_named(feed: Path) -> None:
     annotate(feed, "--column", "Shape=shape")
     assert "clarity: not_stated" in written(feed)[0]["gradefloor_remarks"]

@@ -168,6 +168,7 @@ def test_every_note_shows_what_the_service_says_of_its_stone(browser: Browser, s
         assert visit.faults == []
 
 
+@pytest.mark.long
 def test_the_long_words_wait_until_they_are_wanted(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html") as visit:
         visit.read_all()
@@ -179,6 +180,7 @@ def test_the_long_words_wait_until_they_are_wanted(browser: Browser, site: Site)
         expect(note.locator(".more")).to_be_visible()
 
 
+@pytest.mark.long
 def test_a_note_has_names_and_tells_tones_in_words(browser: Browser) -> None:
     with site_of(StandIn()) as site, visiting(browser, site, "shop.html") as visit:
         visit.read_all()
@@ -195,12 +197,14 @@ def test_a_note_has_names_and_tells_tones_in_words(browser: Browser) -> None:
         assert marks == ["+", "!", "?"]
 
 
+@pytest.mark.long
 def test_nothing_is_announced_by_itself(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html") as visit:
         visit.read_all()
         expect(visit.page.locator("[aria-live], [role=alert], [role=status], [role=log]")).to_have_count(0)
 
 
+@pytest.mark.long
 def test_a_note_is_in_the_language_that_was_asked_for(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "crm.html") as visit:
         visit.read_all()
@@ -209,6 +213,7 @@ def test_a_note_is_in_the_language_that_was_asked_for(browser: Browser, site: Si
             assert note.locator("summary").text_content() == "En savoir plus sur cette pierre"
 
 
+@pytest.mark.long
 def test_a_note_is_in_the_language_that_the_answer_names(browser: Browser) -> None:
     french = Reply(json.dumps(agreed()).encode(), headers={"Content-Language": "fr"})
     with site_of(StandIn(lambda _: french)) as site, visiting(browser, site, "shop.html") as visit:
@@ -216,6 +221,7 @@ def test_a_note_is_in_the_language_that_the_answer_names(browser: Browser) -> No
         assert visit.notes[0].locator(".room").get_attribute("lang") == "fr"
 
 
+@pytest.mark.long
 def test_a_note_is_busy_exactly_while_it_is_asked_for(browser: Browser) -> None:
     slow = Reply(json.dumps(agreed()).encode(), seconds=0.7)
     with site_of(StandIn(lambda _: slow)) as site, visiting(browser, site, "shop.html") as visit:
@@ -256,6 +262,7 @@ def test_tab_goes_through_links_and_notes_as_they_stand(browser: Browser, site: 
         assert way == [f"{element} {card}" for card in cards for element in ("a", "summary")]
 
 
+@pytest.mark.long
 def test_enter_opens_and_closes(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html") as visit:
         visit.read_all()
@@ -284,6 +291,7 @@ def test_what_does_not_fit_is_reached_by_keyboard(browser: Browser, site: Site) 
         expect(visit.notes[0].locator(".notice")).to_be_in_viewport()
 
 
+@pytest.mark.long
 def test_an_opened_note_takes_the_room_it_needs(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html", width=NARROW) as visit:
         visit.read_all()
@@ -295,6 +303,7 @@ def test_an_opened_note_takes_the_room_it_needs(browser: Browser, site: Site) ->
 # Color, motion, room.
 
 
+@pytest.mark.long
 def test_contrast_is_computed_as_published() -> None:
     """Black on white has 21 by definition; #767676 is widely published as the lightest grey to pass, 4.54."""
     assert contrast([0, 0, 0], [255, 255, 255]) == pytest.approx(21)
@@ -320,6 +329,7 @@ def test_every_text_stands_out_from_its_ground(browser: Browser, name: str, sche
         assert (luminance(texts[0][2]) < 0.1) is (scheme == "dark")
 
 
+@pytest.mark.long
 def test_labels_differ_in_dark_and_light(browser: Browser) -> None:
     grounds = []
     with site_of(StandIn()) as site:
@@ -331,6 +341,7 @@ def test_labels_differ_in_dark_and_light(browser: Browser) -> None:
     assert len(set(grounds)) == 2
 
 
+@pytest.mark.long
 def test_nothing_moves_for_those_who_want_no_motion(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html", reduced_motion="reduce") as visit:
         visit.read_all()
@@ -338,6 +349,7 @@ def test_nothing_moves_for_those_who_want_no_motion(browser: Browser, site: Site
         assert {note.locator(".note").evaluate(styles) for note in visit.notes} == {"none"}
 
 
+@pytest.mark.long
 def test_labels_keep_a_border_where_colors_are_forced(browser: Browser) -> None:
     with site_of(StandIn()) as site, visiting(browser, site, "shop.html", forced_colors="active") as visit:
         visit.read_all()
@@ -375,6 +387,7 @@ def test_nothing_is_moved_by_a_failure(browser: Browser, name: str) -> None:
         assert visit.shift() == 0
 
 
+@pytest.mark.long
 def test_the_measure_of_shifts_sees_one(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html", height=TALL) as visit:
         visit.read_all()
@@ -415,6 +428,7 @@ def test_requests_go_to_the_two_servers_and_tell_nothing_of_the_visitor(
             assert "referer" not in request.all_headers()
 
 
+@pytest.mark.long
 def test_a_service_gets_no_cookie_and_no_preflight(browser: Browser) -> None:
     stand_in = StandIn()
     with site_of(stand_in) as site:
@@ -426,6 +440,7 @@ def test_a_service_gets_no_cookie_and_no_preflight(browser: Browser) -> None:
     assert not any(request.headers.keys() & {"cookie", "authorization"} for request in stand_in.log)
 
 
+@pytest.mark.long
 def test_the_closed_list_is_that_of_the_service(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html") as visit:
         visit.read_all()
@@ -440,6 +455,7 @@ def test_the_closed_list_is_that_of_the_service(browser: Browser, site: Site) ->
     assert observed == sorted(f"data-{name.replace('_', '-')}" for name in fields)
 
 
+@pytest.mark.long
 def test_attributes_outside_the_list_stay_in_the_page(browser: Browser) -> None:
     outside = {"data-email": "a@b.example", "data-id": "0417", "title": "Mrs Invented", "carat": "9"}
     with site_of(StandIn()) as site, visiting(browser, site, "shop.html") as visit:
@@ -469,6 +485,7 @@ def test_what_cannot_be_a_stone_is_not_asked_for(browser: Browser, attributes: d
         expect(visit.page.get_by_text("The page's own words.")).to_be_visible()
 
 
+@pytest.mark.long
 def test_twins_are_asked_for_once(browser: Browser) -> None:
     with site_of(StandIn()) as site, visiting(browser, site, "shop.html") as visit:
         visit.add(OVAL)
@@ -477,6 +494,7 @@ def test_twins_are_asked_for_once(browser: Browser) -> None:
         assert sum("1.31" in address for address in visit.asked) == 1
 
 
+@pytest.mark.long
 def test_a_note_far_below_is_asked_for_when_it_comes_near(browser: Browser, site: Site) -> None:
     with visiting(browser, site, "shop.html", width=NARROW) as visit:
         expect(visit.notes[0].locator(".note")).to_be_visible()
@@ -500,6 +518,7 @@ def test_six_are_asked_for_at_once_and_the_others_in_turn(browser: Browser) -> N
         assert len(visit.asked) == len(visit.notes)
 
 
+@pytest.mark.long
 def test_changed_data_are_asked_for_once_and_shown(browser: Browser) -> None:
     def reply(request: Any) -> Reply:
         return Reply(json.dumps(agreed(short=f"A stone of {request.query['carat']} ct.")).encode())
@@ -514,6 +533,7 @@ def test_changed_data_are_asked_for_once_and_shown(browser: Browser) -> None:
         assert len(visit.asked) == before + 1
 
 
+@pytest.mark.long
 def test_a_note_that_is_taken_away_is_asked_for_no_longer(browser: Browser) -> None:
     stand_in = StandIn(lambda request: Reply(seconds=30 if request.query["carat"] == "1.31" else 0))
     with site_of(stand_in) as site, visiting(browser, site, "shop.html") as visit:
@@ -617,6 +637,7 @@ def test_four_seconds_are_waited_and_no_longer(browser: Browser) -> None:
         assert_whole(visit)
 
 
+@pytest.mark.long
 def test_one_failure_is_not_remembered(browser: Browser) -> None:
     replies = iter([Reply(status=503), body()])
     stand_in = StandIn(lambda request: next(replies) if "1.31" in request.query.values() else body())
@@ -628,6 +649,7 @@ def test_one_failure_is_not_remembered(browser: Browser) -> None:
         expect(second.locator(".note")).to_be_visible()
 
 
+@pytest.mark.long
 def test_hostile_text_stays_text(browser: Browser) -> None:
     hostile = '<img src=x onerror="self.hit=1"><script>self.hit=1</script>&lt;b&gt;\u202e</li>'
     told = {"short": hostile, "long": hostile, "notice": hostile, "cautions": [hostile]}

@@ -101,6 +101,7 @@ def test_a_reason_leads_to_its_rule(browser: Browser, server: str) -> None:
         expect(visit.page.locator(f'[id="{rule}"]')).to_be_in_viewport()
 
 
+@pytest.mark.long
 def test_reasons_open_without_script(browser: Browser, server: str) -> None:
     with visiting(browser, server, java_script_enabled=False) as visit:
         button = visit.page.locator(".floors-table .why-of").first
@@ -129,6 +130,7 @@ def test_every_text_stands_out_from_its_ground(browser: Browser, server: str, pa
         assert (sum(texts[0][2]) < 200) is (scheme == "dark")
 
 
+@pytest.mark.long
 def test_everything_is_open_on_paper_and_the_way_about_is_not_printed(browser: Browser, server: str) -> None:
     with visiting(browser, f"{server}/rules/house/1.3.0", java_script_enabled=False) as visit:
         visit.page.emulate_media(media="print")

@@ -46,7 +46,7 @@ PATH_PARAMETERS: Final = [
 
 
 @CONTRACT.parametrize()
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_the_contract_is_kept(case: schemathesis.Case[Any]) -> None:
     hold(case)
 

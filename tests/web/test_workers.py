@@ -60,6 +60,7 @@ def test_workers_answer_together_die_apart_and_end_together(tmp_path: Path, rule
     assert f"worker {killed} ended (signal 9)" in service.err.read_text()
 
 
+@pytest.mark.long
 def test_workers_that_die_again_and_again_end_the_service(tmp_path: Path, rules: Path) -> None:
     with running(tmp_path, rules, "--workers", "2") as service:
         deadline = time.monotonic() + 30
@@ -224,6 +225,7 @@ def _ignores_hangup(pid: int) -> bool:
     return any(mask & (1 << (signal.SIGHUP - 1)) for mask in masks)
 
 
+@pytest.mark.long
 def test_settings_come_from_the_environment(tmp_path: Path, rules: Path) -> None:
     with running(tmp_path, rules, GRADEFLOOR_WORKERS="2", GRADEFLOOR_REQUEST_LOG="false") as service:
         assert len(service.children()) == 2
@@ -293,6 +295,7 @@ def test_every_request_is_one_line_without_what_was_in_it(tmp_path: Path, rules:
     assert CANARY not in service.out.read_text() + service.err.read_text()
 
 
+@pytest.mark.long
 def test_a_log_that_nobody_reads_holds_nobody_up(rules: Path) -> None:
     port = free_port()
     command = [sys.executable, "-m", "gradefloor", "serve", "--rulesets", str(rules), "--port", str(port)]
