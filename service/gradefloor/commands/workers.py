@@ -60,8 +60,10 @@ class Supervisor:
         sys.stderr.flush()
         pid = os.fork()
         if pid == 0:
-            for sig in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGALRM):
+            for sig in (signal.SIGTERM, signal.SIGINT, signal.SIGALRM):
                 signal.signal(sig, signal.SIG_DFL)
+            # Until it listens for it: whoever asks for a look just now must not end it.
+            signal.signal(signal.SIGHUP, signal.SIG_IGN)
             code = 1
             try:
                 code = self.work()
