@@ -24,6 +24,11 @@ from gradefloor.commands.rows import (
     context_of,
     known,
 )
+from gradefloor.feeds.annotate import annotate as annotate_file
+from gradefloor.feeds.judging import fingerprint, row_judge
+from gradefloor.feeds.rows import TableError
+from gradefloor.feeds.summary import show
+from gradefloor.feeds.tables import open_table
 
 
 def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the command line
@@ -44,12 +49,6 @@ def annotate(  # noqa: PLR0913, PLR0917 - one parameter for each option of the c
     Ends with 3 if any row was set aside, with 2 if the file cannot be used. What was interrupted goes on
     where it stopped.
     """
-    from gradefloor.feeds.annotate import annotate as annotate_file  # noqa: PLC0415 - see serve
-    from gradefloor.feeds.judging import fingerprint, row_judge  # noqa: PLC0415
-    from gradefloor.feeds.rows import TableError  # noqa: PLC0415
-    from gradefloor.feeds.summary import show  # noqa: PLC0415
-    from gradefloor.feeds.tables import open_table  # noqa: PLC0415
-
     day = day_of(as_of)
     release = resolve(read_catalog(rulesets, drafts=False), ruleset, day)
     try:
