@@ -21,6 +21,7 @@ from prometheus_client.parser import text_string_to_metric_families
 
 from gradefloor.rules.catalog import Catalog, CatalogError, load
 from gradefloor.rules.strict_yaml import Fault
+from gradefloor.web.access import Keys
 from gradefloor.web.app import create_app
 from gradefloor.web.renewal import Renewer
 from gradefloor.web.service import Service
@@ -96,6 +97,13 @@ def test_a_reason_tells_the_place_and_no_path(tmp_path: Path, file: str, reason:
     service = service_of(load(sound(tmp_path / "a")))
     look_once(service, refuse(Fault(file, 3, "", "a secret", "b")))
     assert service.renewal.reason == reason
+
+
+def test_a_reason_names_no_private_rule_set(tmp_path: Path) -> None:
+    service = service_of(load(sound(tmp_path / "a")))
+    service.keys = Keys(private=frozenset({"attic"}))
+    look_once(service, refuse(Fault("/secret/rules/attic/1.1.0/ruleset.yaml", 7, "", "a", "b")))
+    assert service.renewal.reason == "1 fault, the first in a private rule set, its rules, line 7"
 
 
 def test_whatever_breaks_while_looking_the_service_goes_on(tmp_path: Path) -> None:

@@ -3,22 +3,20 @@
 The manifest lists what is in force; folders that are not listed are drafts.
 """
 
-import hashlib
 import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
 from typing import Final
 
-import orjson
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.rules.compile import check_rules, compile_rules
+from gradefloor.rules.digests import digest_of, seal_of
 from gradefloor.rules.expectations import Cases
 from gradefloor.rules.format import RULE_KINDS, RuleSet
 from gradefloor.rules.manifest import (
@@ -33,7 +31,7 @@ from gradefloor.rules.manifest import (
 )
 from gradefloor.rules.merge import Places, merge, places
 from gradefloor.rules.parse import parse, sound_rules
-from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, Plain, read
+from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, read
 from gradefloor.rules.tables import CompiledRules
 
 MANIFEST: Final = "RELEASED"
@@ -269,7 +267,7 @@ class _Loader:
             base = self.base_of(own, (name, version) in self.listed, document)
             if base is None:
                 return None
-        digest = _digest(document.data, base.digest if base else None)
+        digest = digest_of(document.data, base.digest if base else None)
         rules, where = self.merged(own, base, document)
         listed = self.listed.get((name, version))
         if listed is not None:
@@ -286,7 +284,7 @@ class _Loader:
             cases_document=cases_document,
             where=where,
             overridable=_ids(base.rules) if base else frozenset(),
-            seal=_seal(written, proof, base),
+            seal=seal_of(written, proof, base.seal if base else ""),
         )
 
     def unchanged(self, name: str, version: str, written: bytes, proof: bytes) -> Release | None:
@@ -302,7 +300,7 @@ class _Loader:
             base = self.base_of(kept.rules, listed is not None, kept.where.own)
             if base is None:
                 return None
-        if _seal(written, proof, base) != kept.seal:
+        if seal_of(written, proof, base.seal if base else "") != kept.seal:
             return None
         return kept.listed_anew(listed)
 
@@ -375,38 +373,15 @@ def _ids(rules: RuleSet) -> frozenset[str]:
     return frozenset(rule.id for kind in RULE_KINDS for rule in getattr(rules, kind))
 
 
-def brief(faults: list[Fault]) -> str:
-    """How many faults there are and where the first is, without any path or content of a file."""
+def brief(faults: list[Fault], private: frozenset[str] = frozenset()) -> str:
+    """How many faults there are and where the first is, without any path or content of a file.
+
+    Names of `private` rule sets are not told.
+    """
     first = faults[0]
     folder, file = Path(first.file).parts[-3:-1], Path(first.file).name
     part = {"ruleset.yaml": "its rules", "cases.yaml": "its cases"}.get(file)
-    place = f"{' '.join(folder)}, {part}" if part else "the manifest"
+    name = "a private rule set" if folder and folder[0] in private else " ".join(folder)
+    place = f"{name}, {part}" if part else "the manifest"
     count = f"{len(faults)} fault{'' if len(faults) == 1 else 's'}"
     return f"{count}, the first in {place}, line {first.line}"
-
-
-def _seal(written: bytes, proof: bytes, base: Release | None) -> str:
-    """sha256 over the bytes of both files and of what they extend."""
-    parts = (written, proof, base.seal.encode() if base else b"")
-    return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()
-
-
-def _digest(content: Plain, extends: str | None) -> str:
-    """sha256 over the canonical content: comments, key order and line ends do not matter, any value does."""
-    canonical = orjson.dumps(
-        {"content": _canonical(content), "extends": extends}, option=orjson.OPT_SORT_KEYS
-    )
-    return f"sha256:{hashlib.sha256(canonical).hexdigest()}"
-
-
-def _canonical(value: Plain) -> object:
-    if isinstance(value, dict):
-        return {key: _canonical(inner) for key, inner in value.items()}
-    if isinstance(value, list):
-        return [_canonical(inner) for inner in value]
-    if isinstance(value, Decimal):
-        # Every digit counts, and 1.0 is 1; as a float, the last digits of a long number would not count.
-        whole, _, fraction = f"{value:f}".partition(".")
-        fraction = fraction.rstrip("0")
-        return orjson.Fragment(f"{whole}.{fraction}" if fraction else whole)
-    return value

@@ -47,7 +47,7 @@ class Renewer:
             if self._read_keys is not None:
                 self.service.keys = await asyncio.to_thread(self._read_keys)
         except CatalogError as error:
-            reason, faults = brief(error.faults), error.faults
+            reason, faults = brief(error.faults, self.service.keys.private), error.faults
         except KeysError as error:
             reason, faults = str(error), error.faults
         except Exception as error:  # noqa: BLE001 - whatever breaks while looking, the service goes on
