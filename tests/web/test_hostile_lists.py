@@ -8,9 +8,8 @@ from typing import Final
 
 import pytest
 
-from gradefloor.web.evaluations import MAX_STONES
 from gradefloor.web.gate import LIST_LIMIT, MAX_BRACKETS, MAX_DEPTH, MAX_NAMES, SINGLE_LIMIT
-from gradefloor.web.lists import TOLD_IN_FULL
+from gradefloor.web.lists import MAX_STONES, TOLD_IN_FULL
 from gradefloor.web.problems import MAX_BRIEF, MAX_COUNTED, MAX_ERRORS, MAX_WORD
 from raw import BATCH, CANARY, SINGLE, STONE, Wire, named, problem
 

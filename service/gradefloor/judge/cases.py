@@ -80,7 +80,7 @@ def proofs(rules: RuleSet, cases: Cases) -> Iterator[tuple[str, str]]:
     boundaries: list[Boundary | RingBoundary] = [*cases.boundaries, *cases.ring_boundaries]
     for boundary in boundaries:
         steps = (f"{'nothing' if value is None else value} {verdict}" for value, verdict in boundary.steps)
-        yield boundary.rule, f"{boundary.vary} {_of(boundary)}: {', '.join(steps)}"
+        yield boundary.rule, f"{boundary.vary} {_in_short(boundary)}: {', '.join(steps)}"
     for lead in cases.leads:
         for conflict in lead.conflicts or ():
             yield conflict, f"{lead.case}: conflict"
@@ -154,11 +154,11 @@ def _boundaries(rules: CompiledRules, cases: Cases, document: Document) -> Itera
                 if isinstance(got, str):
                     yield document.fault(at, got, "a stone or a ring as the wire takes it")
                 elif expected not in got:
-                    said = f"{' or '.join(got)} by {boundary.rule} at {value} {_of(boundary)}"
+                    said = f"{' or '.join(got)} by {boundary.rule} at {value} {_in_short(boundary)}"
                     yield document.fault(at, said, str(expected))
 
 
-def _of(boundary: Boundary | RingBoundary) -> str:
+def _in_short(boundary: Boundary | RingBoundary) -> str:
     """What is varied: the stone in short, with what it is meant for."""
     if isinstance(boundary, RingBoundary):
         stone, around = boundary.ring.get("center", {}), boundary.ring.get("setting", {})

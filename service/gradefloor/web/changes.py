@@ -1,7 +1,7 @@
 """`/v1/rulesets/{name}/changes`: what differs between two versions, and whose verdict moves."""
 
 from datetime import date
-from typing import Annotated, Any, ClassVar, Final, NotRequired
+from typing import Annotated, Any, ClassVar, NotRequired
 
 from fastapi import APIRouter, Query
 from pydantic import Field, SkipValidation
@@ -13,13 +13,11 @@ from gradefloor.rules.catalog import Release
 from gradefloor.rules.changes import Differences, differences
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate
-from gradefloor.web.lists import read_each
+from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import FieldError, Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.rulesets import SOON, VERSION, Name, find_version
 from gradefloor.web.service import Answered, AsOf, Service, around, name_of
-
-MAX_STONES: Final = 10_000
 
 _Version = Annotated[
     str, Field(pattern=VERSION, max_length=40, description="Version, exact or the beginning of one.")

@@ -14,12 +14,10 @@ from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Stone, Wire
 from gradefloor.web import gate
 from gradefloor.web.addresses import StoneQuery, freshness, stone_of
-from gradefloor.web.lists import read_each
+from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.service import Answered, AskedOfStones, Service, around
-
-MAX_STONES: Final = 10_000
 
 
 class EvaluationRequest(AskedOfStones):

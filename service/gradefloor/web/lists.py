@@ -11,6 +11,8 @@ from gradefloor.web.problems import ProblemError
 
 # A list gives way after so many items, so that page views beside it stay quick.
 SLICE: Final = 50
+# Stones in one list, where each is only judged.
+MAX_STONES: Final = 10_000
 # Problems of a list that are told with all their places and hints; nobody reads more of the same.
 TOLD_IN_FULL: Final = 100
 
