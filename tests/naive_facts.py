@@ -18,7 +18,7 @@ from gradefloor.trade.comments import comment_effects
 from gradefloor.trade.consistency import weight_fit
 from gradefloor.trade.grades import CLARITY, COLOR, CULET, FINISH, FLUORESCENCE, GIRDLE
 from gradefloor.trade.shapes import CIRCULAR, GROUPS, SHAPES
-from gradefloor.trade.stones import Stone
+from gradefloor.trade.stones import Figures, Stone
 
 NOT_STATED: Final = "not_stated"
 SCALES: Final = {"color": COLOR.grades, "clarity": CLARITY.grades}
@@ -329,7 +329,7 @@ _READERS: Final = {
     "clarity_worst": _clarity_worst,
     "millimetres": lambda asked: "stated" if sides(asked) else None,
     "eye_clean": _eye_clean,
-    "weight_fit": lambda asked: weight_fit(Stone.model_validate(asked.stone)),
+    "weight_fit": lambda asked: weight_fit(Figures(Stone.model_validate(asked.stone))),
     "inclusion_sight": _inclusion_sight,
     "clouds": _clouds,
     "report": _report,

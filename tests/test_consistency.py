@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from gradefloor.trade.consistency import contradictions, weight_fit
-from gradefloor.trade.stones import Stone
+from gradefloor.trade.stones import Figures, Stone
 
 ROUND = {"shape": "round", "carat": 1.01, "length_mm": 6.48, "width_mm": 6.45, "depth_mm": 3.98}
 
@@ -27,21 +27,21 @@ def told(stone: dict[str, Any]) -> list[tuple[str, bool]]:
 )
 def test_the_fill_band_decides_whether_a_weight_fits(change: dict[str, Any], fit: str | None) -> None:
     """Common practice, no source."""
-    assert weight_fit(Stone.model_validate({**ROUND, **change})) == fit
+    assert weight_fit(Figures(Stone.model_validate({**ROUND, **change}))) == fit
 
 
 @pytest.mark.parametrize(("carat", "fit"), [(0.18, None), (0.19, "heavy")], ids=["a solid block", "more"])
 def test_no_stone_weighs_more_than_a_solid_block_of_its_size(carat: float, fit: str | None) -> None:
     """Density of diamond 3.515 g/cm³; a carat is 0.2 g: 4 x 2 x 1.3 mm are 0.183 ct."""
     stone = {"shape": "baguette", "carat": carat, "length_mm": 4, "width_mm": 2, "depth_mm": 1.3}
-    assert weight_fit(Stone.model_validate(stone)) == fit
+    assert weight_fit(Figures(Stone.model_validate(stone))) == fit
 
 
 def test_a_light_diamond_may_be_moissanite() -> None:
     """Densities 3.22 and 3.52 g/cm³: Nassau and others, Gems & Gemology 33(4), 1997; 16 CFR 23."""
     stone = {"shape": "round", "carat": 0.88, "length_mm": 6.5, "width_mm": 6.5, "depth_mm": 4.0}
-    assert weight_fit(Stone.model_validate(stone)) == "like_moissanite"
-    assert weight_fit(Stone.model_validate({**stone, "material": "moissanite"})) == "within"
+    assert weight_fit(Figures(Stone.model_validate(stone))) == "like_moissanite"
+    assert weight_fit(Figures(Stone.model_validate({**stone, "material": "moissanite"}))) == "within"
 
 
 def test_a_wrong_weight_says_what_the_stone_weighs_like() -> None:

@@ -98,7 +98,7 @@ def test_a_stone_is_told_of_its_points_what_its_ring_is_told(
     stone = {"shape": shape, "girdle_min": "medium"}
     alone = about(judge(rules, stone, in_a_ring(protection)), "durability.points")
     parts = RingParts.model_validate({"center": stone, "setting": {"head": head}})
-    ring = {finding["rule"]: finding for _, finding, _ in judge_ring(rules, Ring.of(parts), DAY)}
+    ring = {said.finding["rule"]: said.finding for said in judge_ring(rules, Ring.of(parts), DAY)}
     worn = ring["setting.points"]
     assert (alone["verdict"], alone["reason"]) == (worn["verdict"], worn["reason"])
     assert (alone["remedy"], alone["threshold"]) == (worn["remedy"], worn["threshold"])

@@ -77,7 +77,7 @@ def ring_findings(version: Release) -> Iterator[Finding]:
     rings += [_with(b.ring, b.vary.split("."), value) for b in cases.ring_boundaries for value, _ in b.steps]
     for ring in rings:
         said = judge_ring(version.compiled, Ring.of(RingParts.model_validate(plain(ring))), DAY)
-        yield from (finding for _, finding, _ in said)
+        yield from (one.finding for one in said)
 
 
 def _with(value: Any, path: list[str], new: Any) -> Any:
@@ -195,8 +195,8 @@ def test_every_verdict_of_a_guard_is_given_in_some_case(version: Release, said: 
     missing = set()
     for shape in version.compiled.shapes.values():
         for guards in shape.guards.values():
-            for guard in guards:
-                findings = [cell[1] for cell in guard.cells.values() if cell is not None]
+            for guard in guards.every:
+                findings = [cell.finding for cell in guard.cells.values() if cell is not None]
                 possible = {(finding["rule"], finding["verdict"]) for finding in findings}
                 missing |= {(rule, verdict) for rule, verdict in possible if verdict not in said[rule]}
     assert sorted(pair for pair in missing if pair[0] in own) == []

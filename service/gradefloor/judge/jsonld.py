@@ -17,7 +17,7 @@ import orjson
 from gradefloor.judge.measures import take_measures
 from gradefloor.trade.listings import Listing, Price
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Report, Stone, length_and_width
+from gradefloor.trade.stones import Figures, Report, Stone, length_and_width
 from gradefloor.trade.weights import exact
 
 # UN/ECE Recommendation 20. MIL is a thousand, C34 a mole and GM a gram per square meter: never use those.
@@ -224,7 +224,7 @@ def _grader(report: Report | None, grade: str) -> str | None:
 
 
 def _proportions(stone: Stone) -> Iterator[dict[str, Any]]:
-    measures, circular = take_measures(stone), stone.shape in CIRCULAR
+    measures, circular = take_measures(Figures(stone)), stone.shape in CIRCULAR
     across = "mean diameter" if circular else "width"
     if stone.table_pct is not None:
         yield _property("stone.tablePercent", "Table", stone.table_pct, _PERCENT, f"table over {across}")

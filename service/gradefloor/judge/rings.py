@@ -5,7 +5,7 @@ from datetime import date
 from decimal import ROUND_DOWN, ROUND_HALF_UP, ROUND_UP, Decimal
 from typing import Final
 
-from gradefloor.judge.stones import say_guards
+from gradefloor.judge.stones import place_of, say_guards
 from gradefloor.rules.facts import Case
 from gradefloor.rules.findings import SEVERITY, Changed, Said, say
 from gradefloor.rules.ring_tables import CenterRules, CompiledCompanions, CompiledSideWindow
@@ -44,14 +44,14 @@ _MEMBERS: Final = {
 def judge_ring(rules: CompiledRules, ring: Ring, as_of: date) -> list[Said]:
     """All that the rules say of a ring, worst first."""
     center = rules.rings.centers[ring.center.shape]
-    return sorted(_say_all(rules, center, ring, as_of), key=lambda said: said[0])
+    return sorted(_say_all(rules, center, ring, as_of), key=place_of)
 
 
 def _say_all(rules: CompiledRules, center: CenterRules, ring: Ring, as_of: date) -> Iterator[Said]:
     material = ring.center.material or "diamond"
     case = Case(ring.center, _context(ring), as_of, rules.issuers)
     for said in say_guards(rules.shapes[ring.center.shape].guards[material, "center"], case):
-        if said[1]["topic"] in _OF_THE_SETTING:
+        if said.finding["topic"] in _OF_THE_SETTING:
             yield _of_ring(said)
     for pairing in center.pairings[material]:
         if (found := pairing.say(ring)) is not None:
@@ -75,12 +75,10 @@ def _context(ring: Ring) -> Context:
 
 def _of_ring(said: Said) -> Said:
     """A finding of the stone's own rules in the words of a request about a ring."""
-    place, finding, asks = said
-    changes: list[Changed] = [
+    return said.changed(
         {"field": member(change["field"]), "value": _HEADS.get(str(change["value"]), change["value"])}
-        for change in finding["change"]
-    ]
-    return place, {**finding, "change": changes}, asks
+        for change in said.finding["change"]
+    )
 
 
 def member(about: str) -> str:
@@ -129,9 +127,8 @@ def _sizes(rules: CompiledRules, ring: Ring) -> Iterator[Said]:
             found.setdefault(window.stamp.rule, []).append(said)
     for said_of_one in found.values():
         # Of two equally far out, always the same one, whichever was named first.
-        place, finding, asks = min(said_of_one, key=lambda said: (said[0], said[1]["observed"] or ""))
-        changes = [change for _, other, _ in said_of_one for change in other["change"]]
-        yield place, {**finding, "change": changes}, asks
+        farthest = min(said_of_one, key=lambda said: (said.place, said.finding["observed"] or ""))
+        yield farthest.changed(change for said in said_of_one for change in said.finding["change"])
 
 
 def _size(window: CompiledSideWindow, ring: Ring, index: int, stone: SideStone) -> Said | None:

@@ -3,7 +3,6 @@
 from decimal import Decimal
 from typing import Final
 
-from gradefloor.rules.facts import Case
 from gradefloor.rules.format import LookBand
 from gradefloor.rules.measures import Measure
 from gradefloor.rules.tables import Band
@@ -56,8 +55,8 @@ def with_article(title: str) -> str:
     return f"{'an' if title[0] in 'aeio' else 'a'} {title}"
 
 
-def look_reason(case: Case, ratio: Decimal, band: LookBand) -> str:
-    shape = with_article(SHAPES[case.stone.shape].title)
-    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {shape}"
+def look_reason(shape: str, ratio: Decimal, band: LookBand) -> str:
+    title = with_article(SHAPES[shape].title)
+    named = f"Length to width {ratio} is {band.look.replace('_', ' ')} for {title}"
     # How round a round is, is no matter of taste; the window of its ratio speaks of that.
-    return f"{named}." if case.stone.shape in CIRCULAR else f"{named}: taste, not a fault."
+    return f"{named}." if shape in CIRCULAR else f"{named}: taste, not a fault."

@@ -23,7 +23,7 @@ class Tried(NamedTuple):
     @property
     def rank(self) -> tuple[int, int, bool, int, bool, int, str]:
         """Fewest faults first, then fewest open questions, then what suits the shape, then the plainest."""
-        verdicts = [finding["verdict"] for _, finding, _ in self.said]
+        verdicts = [said.verdict for said in self.said]
         count = verdicts.count
         return (
             count("fail"),
@@ -65,7 +65,7 @@ def _try(rules: CompiledRules, ring: Ring, style: CompiledStyle, head: Head, as_
 def tell(tried: Tried) -> RankedSetting:
     """The style as it stands in an answer."""
     rule = tried.style.rule
-    telling = [finding for _, finding, _ in tried.said if finding["verdict"] in {"fail", "ask", "note"}]
+    telling = [said.finding for said in tried.said if said.verdict in {"fail", "ask", "note"}]
     return {
         "style": rule.name,
         "setting": tried.ring.setting.model_dump(exclude_none=True),

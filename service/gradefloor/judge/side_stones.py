@@ -96,19 +96,19 @@ def _fit(  # noqa: PLR0913, PLR0917 - a candidate and all it is held against
     most = _sizes(stone)
     if most[0] < lengths[0] or most[1] < widths[0]:
         against = _of_sides(judge_ring(rules, small, as_of))
-        worst = next((f for _, f, _ in against if SEVERITY[f["verdict"]]), None)
-        return worst["reason"] if worst else "It finds no room beside this center on this finger."
+        worst = next((one for one in against if SEVERITY[one.verdict]), None)
+        return worst.finding["reason"] if worst else "It finds no room beside this center on this finger."
     middle = [(low + high) / 2 for low, high in zip((lengths[0], widths[0]), most, strict=True)]
     length, width = (size.quantize(_HUNDREDTH, ROUND_HALF_UP) for size in middle)
     pair = _pair(ring, kind, length, width)
     said = _of_sides(judge_ring(rules, pair, as_of))
-    worst_finding = said[0][1]
+    worst_finding = said[0].finding
     verdict = worst_finding["verdict"]
     if verdict == "fail":
         return worst_finding["reason"]
-    told = [finding for _, finding, _ in said if finding["verdict"] != "pass"]
+    told = [one.finding for one in said if one.verdict != "pass"]
     suits = {window.stamp.rule, *_companion_rule(rules, ring)}
-    told = told or [finding for _, finding, _ in said if finding["rule"] in suits]
+    told = told or [one.finding for one in said if one.finding["rule"] in suits]
     found: SideStoneWindow = {
         "shape": kind.shape,
         "facet_family": str(kind.facet_family),
@@ -172,8 +172,8 @@ def _settle(rules: CompiledRules, ring: Ring, as_of: date) -> Ring:
 
 def _shrinking(ring: Ring, said: Sequence[Said]) -> Iterator[tuple[str, float]]:
     stone = ring.side_stones[0]
-    for _, finding, _ in said:
-        for change in finding["change"]:
+    for one in said:
+        for change in one.finding["change"]:
             name = change["field"].rpartition(".")[2]
             value = change["value"]
             if change["field"].startswith("side_stones.") and name in {"length_mm", "width_mm"}:
@@ -188,4 +188,4 @@ def _companion_rule(rules: CompiledRules, ring: Ring) -> tuple[str, ...]:
 
 
 def _of_sides(said: Sequence[Said]) -> list[Said]:
-    return [one for one in said if one[1]["topic"] == "sides"]
+    return [one for one in said if one.finding["topic"] == "sides"]

@@ -76,7 +76,7 @@ class Release:
     # Tells whether the files of this version, and of what it extends, are still the same bytes.
     seal: str = field(repr=False)
 
-    @property
+    @cached_property
     def key(self) -> VersionKey:
         return version_key(self.version)
 
@@ -155,7 +155,7 @@ class Catalog:
 
     def without(self, names: frozenset[str]) -> "Catalog":
         """The same without some names, for whoever may not know of them; the same object each time."""
-        if not names & self.releases.keys():
+        if not names or not names & self.releases.keys():
             return self
         if names not in self._without:
             left = {name: found for name, found in self.releases.items() if name not in names}
@@ -206,6 +206,9 @@ class _Loader:
         if self.faults:
             changed = [self.loaded.get((key[0], key[1])) for key in sorted(self.changed)]
             raise CatalogError(sorted(set(self.faults)), tuple(filter(None, changed)))
+        for read_now in filter(None, self.loaded.values()):
+            read_now.where.own.forget()
+            read_now.cases_document.forget()
         return Catalog(
             {name: tuple(sorted(found, key=lambda r: r.key)) for name, found in sorted(releases.items())},
             self.listed,

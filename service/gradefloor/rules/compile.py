@@ -9,7 +9,7 @@ What is proved here, for every shape and whatever a rule may ask about:
 Opens no files and judges nothing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from functools import partial
 from itertools import product
@@ -18,6 +18,7 @@ from typing import Final, NamedTuple
 from gradefloor.rules.advice_compile import AdviceCompiler
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
+from gradefloor.rules.findings import Said, say
 from gradefloor.rules.format import RULE_KINDS, WORDING_KINDS, Floor, Guard, RuleSet, Window, WindowSide
 from gradefloor.rules.guards import fill
 from gradefloor.rules.listing_compile import ListingCompiler
@@ -34,6 +35,7 @@ from gradefloor.rules.tables import (
     CompiledSide,
     CompiledWindow,
     Floors,
+    Guards,
     ShapeRules,
 )
 from gradefloor.rules.wording_compile import WordingCompiler
@@ -78,6 +80,9 @@ class _Compiler(Checks):
     def __init__(self, rules: RuleSet, where: Places, digest: str, overridable: frozenset[str]) -> None:
         super().__init__(rules, where, overridable)
         self.digest = digest
+        # One table for all that it covers, so that what is said by it is kept but once.
+        self.compiled_floors: dict[str, CompiledFloor] = {}
+        self.guards_together: dict[tuple[str, ...], Guards] = {}
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
         guards, others = self.check_each()
@@ -167,12 +172,19 @@ class _Compiler(Checks):
             windows=self.windows(shape),
             look=self.look(shape),
             guards={
-                (material, position): tuple(
-                    compiled for guard, compiled in guards if _covers(guard, shape, material, position)
+                (material, position): self.together(
+                    [pair for pair in guards if _covers(pair[0], shape, material, position)]
                 )
                 for material, position in product(FACTS["material"].values, POSITIONS)
             },
         )
+
+    def together(self, guards: Sequence[tuple[Guard, CompiledGuard]]) -> Guards:
+        """Guards that cover the same stones; most shapes, materials and positions share them with others."""
+        ids = tuple(guard.id for guard, _ in guards)
+        if ids not in self.guards_together:
+            self.guards_together[ids] = Guards([compiled for _, compiled in guards])
+        return self.guards_together[ids]
 
     def floor(
         self, grade: str, shape: str, position: str, origin: str, tone: str | None
@@ -192,6 +204,8 @@ class _Compiler(Checks):
             fault = self.where.own.fault(("floors",), f"a gap: no {grade} floor for {cell}", "one rule")
             self.faults.append(fault)
             return None
+        if chosen.id in self.compiled_floors:
+            return self.compiled_floors[chosen.id]
         scale = CLARITY if grade == "clarity" else COLOR
         bands = tuple(
             Band(
@@ -202,7 +216,9 @@ class _Compiler(Checks):
             )
             for band in chosen.bands
         )
-        return CompiledFloor(self.stamp(chosen, grade), scale, bands)
+        floor = CompiledFloor(self.stamp(chosen, grade), scale, bands)
+        self.compiled_floors[chosen.id] = floor
+        return floor
 
     def windows(self, shape: str) -> dict[str, tuple[CompiledWindow, ...]]:
         table: dict[str, tuple[CompiledWindow, ...]] = {}
@@ -224,18 +240,23 @@ class _Compiler(Checks):
         return table
 
     def window(self, window: Window) -> CompiledWindow:
+        measure, stamp = MEASURES[window.measure], self.stamp(window, window.topic)
+        threshold = f"{window.comfort.write()}, tolerated {window.tolerated.write()}"
+        told = partial(say, stamp, observed=None, threshold=threshold)
+        missing = f"{measure.title} is not stated. {stamp.because}"
         return CompiledWindow(
-            stamp=self.stamp(window, window.topic),
-            measure=MEASURES[window.measure],
-            unstated=window.unstated,
-            threshold=f"{window.comfort.write()}, tolerated {window.tolerated.write()}",
+            stamp=stamp,
+            measure=measure,
+            unstated=told("note", reason=missing) if window.unstated == "note" else None,
+            inside=told("pass", reason=stamp.because),
+            threshold=threshold,
             comfort=window.comfort,
             tolerated=window.tolerated,
-            low=self.side(window, window.low, "low"),
-            high=self.side(window, window.high, "high"),
+            low=self.side(window, window.low, "low", told),
+            high=self.side(window, window.high, "high", told),
         )
 
-    def side(self, window: Window, side: WindowSide, key: str) -> CompiledSide:
+    def side(self, window: Window, side: WindowSide, key: str, told: Callable[..., Said]) -> CompiledSide:
         self.check_ask(window.id, side.ask, key, "ask")
         settled = []
         for name, values in (side.settled_by or {}).items():
@@ -244,7 +265,13 @@ class _Compiler(Checks):
                     allowed = f"one of {', '.join(FACTS[name].domain)}"
                     self.refuse(window.id, repr(value), allowed, key, "settled_by", name)
             settled.append((FACTS[name].read, frozenset(values)))
-        return CompiledSide(side.says, side.ask, tuple(settled))
+        return CompiledSide(
+            side.says,
+            side.ask,
+            tuple(settled),
+            noted=told("note", reason=side.says),
+            cleared=told("note", reason=f"{side.says} Whoever looked did not find it so."),
+        )
 
     def look(self, shape: str) -> CompiledLook | None:
         covering = [look for look in self.rules.looks if shape in expand(look.shapes)]
@@ -265,7 +292,7 @@ class _Compiler(Checks):
         facts = [FACTS[name] for name in names]
         stamp = self.stamp(guard, guard.topic)
         cells = fill(guard, stamp, facts, partial(self.refuse, guard.id))
-        self.check_asks(guard.id, {about for said in cells.values() if said for about in said[2]}, facts)
+        self.check_asks(guard.id, {about for said in cells.values() if said for about in said.asks}, facts)
         return CompiledGuard(
             ratio=guard.ratio,
             reads=tuple(fact.read for fact in facts),

@@ -29,15 +29,13 @@ from gradefloor.trade.reading import CommentEffect, comment_effects
 from gradefloor.trade.stones import (
     METAL_TONES,
     Context,
+    Figures,
     Material,
     Observations,
     Report,
     Stone,
     Treatment,
 )
-from gradefloor.trade.stones import depth_pct as depth_of
-from gradefloor.trade.stones import ratio as ratio_of
-from gradefloor.trade.weights import laboratory_points
 
 _NOTHING_SEEN: Final = Observations()
 _NO_REPORT: Final = Report()
@@ -61,34 +59,40 @@ class Case:
     """One request with what follows from it: the only thing that facts and measures are read from."""
 
     __slots__ = (
-        "as_of", "clarity", "color", "context", "depth_pct", "issuers", "observations", "points", "ratio",
-        "report", "stone",
+        "_effects", "as_of", "clarity", "color", "context", "figures", "issuer", "observations", "report",
+        "stone",
     )  # fmt: skip
 
     def __init__(self, stone: Stone, context: Context, as_of: date, issuers: Mapping[str, Issuer]) -> None:
         self.stone = stone
         self.context = context
         self.as_of = as_of
-        self.issuers = issuers
         self.observations = stone.observations or _NOTHING_SEEN
-        self.report = stone.report or _NO_REPORT
-        self.points = None if stone.carat is None else laboratory_points(stone.carat)
-        self.ratio = ratio_of(stone)
-        self.depth_pct = depth_of(stone)
+        self.report = report = stone.report or _NO_REPORT
+        self.issuer = issuers.get(report.issuer.casefold()) if report.issuer else None
+        self.figures = Figures(stone)
         self.color = stone.color
         self.clarity = stone.clarity
-        if self.report.assessment and stone.origin == "laboratory_grown":
+        if report.assessment and stone.origin == "laboratory_grown":
             # The class is an interval of grades: issuer's announcement of 1 Oct 2025, trade press.
-            color, clarity = _QUALITY_CLASSES[self.report.assessment]
+            color, clarity = _QUALITY_CLASSES[report.assessment]
             self.color = stone.color or color
             self.clarity = stone.clarity or clarity
-        self.color = _moved(COLOR, self.color, self.offset(COLOR))
-        self.clarity = _moved(CLARITY, self.clarity, self.offset(CLARITY))
+        if self.issuer is not None and self.issuer.offsets:
+            self.color = _moved(COLOR, self.color, self.offset(COLOR))
+            self.clarity = _moved(CLARITY, self.clarity, self.offset(CLARITY))
+        self._effects: frozenset[CommentEffect] | None = None
 
     def offset(self, scale: Scale) -> Span | None:
         """How many grades lower than stated the named laboratory's grades are read, if the rules say so."""
-        issuer = _issuer(self)
-        return issuer.offsets.get(scale.name) if issuer is not None else None
+        return None if self.issuer is None else self.issuer.offsets.get(scale.name)
+
+    @property
+    def effects(self) -> frozenset[CommentEffect]:
+        """What the report's comments amount to; several facts ask."""
+        if self._effects is None:
+            self._effects = comment_effects(self.report.comments) if self.report.comments else frozenset()
+        return self._effects
 
     @property
     def position(self) -> str:
@@ -155,12 +159,8 @@ def _treatment(case: Case) -> str:
     return next(t for t in _TREATMENTS if t in found)
 
 
-def _comments(case: Case) -> frozenset[CommentEffect]:
-    return comment_effects(case.report.comments) if case.report.comments else frozenset()
-
-
 def _clouds(case: Case) -> str:
-    effects = _comments(case)
+    effects = case.effects
     if "clouds_set_grade" in effects:
         return "set_the_grade"
     return "additional" if "additional_clouds" in effects else NOT_STATED
@@ -168,7 +168,7 @@ def _clouds(case: Case) -> str:
 
 def _comment(name: str, effect: CommentEffect) -> Fact[Case]:
     def read(case: Case) -> str:
-        return "commented" if effect in _comments(case) else NOT_STATED
+        return "commented" if effect in case.effects else NOT_STATED
 
     return Fact(name, ("commented",), read, "stone.report.comments", title=effect)
 
@@ -185,16 +185,11 @@ def _clarity_worst(case: Case) -> str:
     return CLARITY.grades[CLARITY.span(case.clarity).worst] if case.clarity else NOT_STATED
 
 
-def _issuer(case: Case) -> Issuer | None:
-    name = case.report.issuer
-    return case.issuers.get(name.casefold()) if name else None
-
-
 def _cut_scope(case: Case) -> str:
     """Whether the named laboratory gives cut grades for this shape at all."""
     if case.report.issuer is None:
         return NOT_STATED
-    issuer = _issuer(case)
+    issuer = case.issuer
     if issuer is None:
         return "other_issuer"
     return "graded_by_issuer" if case.stone.shape in issuer.cut_grade_shapes else "not_graded_by_issuer"
@@ -211,7 +206,7 @@ def _cut_ceiling(case: Case) -> str:
 
 def _letters(case: Case) -> str:
     """Whether this issuer still gave letter grades to laboratory-grown diamonds on the report's date."""
-    issuer, issued = _issuer(case), case.report.date
+    issuer, issued = case.issuer, case.report.date
     if issuer is None or issued is None or issuer.laboratory_grown_letters_until is None:
         return NOT_STATED
     graded = case.stone.color or case.stone.clarity
@@ -222,7 +217,7 @@ def _letters(case: Case) -> str:
 def _report(case: Case) -> str:
     if case.report.issuer is None:
         return NOT_STATED
-    return "known_issuer" if _issuer(case) else "other_issuer"
+    return "known_issuer" if case.issuer else "other_issuer"
 
 
 def _inclusion_sight(case: Case) -> str:
@@ -235,7 +230,7 @@ def _inclusion_sight(case: Case) -> str:
 
 
 def _weight_fit(case: Case) -> str:
-    return weight_fit(case.stone) or NOT_STATED
+    return weight_fit(case.figures) or NOT_STATED
 
 
 def _weight_and_size(case: Case) -> str | None:
@@ -252,7 +247,7 @@ def _issuer_name(case: Case) -> str | None:
 
 
 def _millimetres(case: Case) -> str:
-    return NOT_STATED if case.ratio is None else "stated"
+    return NOT_STATED if case.figures.ratio is None else "stated"
 
 
 _FACTS: Final[tuple[Fact[Case], ...]] = (

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Final
 
+import orjson
 from pydantic import Field
 from typing_extensions import TypedDict
 
@@ -68,8 +69,76 @@ class Stamp:
     place: int
 
 
-# Where a finding comes in an answer, the finding, and what it asks about.
-Said = tuple[int, Finding, tuple[str, ...]]
+_BEFORE_OBSERVED: Final = b'"observed":'
+
+
+class Said:
+    """One finding on its way into answers: where it comes among others, and what it asks about.
+
+    Most are made once, at load or when they are first needed, and stand in many answers; so their bytes are
+    kept, and nobody may change a finding that is shared.
+    """
+
+    __slots__ = ("_finding", "_halves", "_written", "asks", "place", "verdict")
+
+    def __init__(self, place: int, finding: Finding, asks: tuple[str, ...]) -> None:
+        self.place = place
+        self.verdict = finding["verdict"]
+        self.asks = asks
+        self._finding = finding
+        self._written: bytes | None = None
+        self._halves: tuple[bytes, bytes] | None = None
+
+    @property
+    def finding(self) -> Finding:
+        return self._finding
+
+    @property
+    def written(self) -> bytes:
+        """The finding as JSON."""
+        if self._written is None:
+            self._written = orjson.dumps(self._finding)
+        return self._written
+
+    @property
+    def halves(self) -> tuple[bytes, bytes]:
+        """The JSON before and after what was observed."""
+        if self._halves is None:
+            # What comes before it are ids of the rule set, which hold no quotation marks.
+            head, at, rest = self.written.partition(_BEFORE_OBSERVED)
+            self._halves = head + at, rest[len(orjson.dumps(self._finding["observed"])) :]
+        return self._halves
+
+    def observing(self, observed: str) -> "Said":
+        """The same said of something else that was observed, where no other word of it follows from that."""
+        return _Observing(self, observed)
+
+    def changed(self, changes: Iterable[Changed]) -> "Said":
+        """The same with other changes as data."""
+        return Said(self.place, {**self.finding, "change": list(changes)}, self.asks)
+
+
+class _Observing(Said):
+    """A finding that is known but for what was observed; put together in the form that is asked for."""
+
+    __slots__ = ("observed", "of")
+
+    def __init__(self, of: Said, observed: str) -> None:  # the rest is of the other
+        self.of = of
+        self.observed = observed
+        self.place = of.place
+        self.verdict = of.verdict
+        self.asks = of.asks
+
+    @property
+    def finding(self) -> Finding:
+        return {**self.of.finding, "observed": self.observed}
+
+    @property
+    def written(self) -> bytes:
+        head, tail = self.of.halves
+        return head + orjson.dumps(self.observed) + tail
+
 
 _PLACES: Final = 100_000
 
@@ -97,4 +166,4 @@ def say(  # noqa: PLR0913, PLR0917 - one argument for each member that differs, 
         "source": stamp.source,
         "disagreement": stamp.disagreement,
     }
-    return VERDICT_ORDER[verdict] * _PLACES + stamp.place, finding, asks
+    return Said(VERDICT_ORDER[verdict] * _PLACES + stamp.place, finding, asks)

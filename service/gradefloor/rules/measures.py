@@ -6,7 +6,6 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Final
 
 from gradefloor.rules.facts import Case
-from gradefloor.trade.stones import depth_from_mm
 from gradefloor.trade.weights import exact
 
 
@@ -29,7 +28,7 @@ def _percent(name: str) -> Callable[[Case], Decimal | None]:
 
 def _depth_gap(case: Case) -> Decimal | None:
     """Stated depth less the depth that the millimetres give, in points of percent."""
-    stated, computed = case.stone.depth_pct, depth_from_mm(case.stone)
+    stated, computed = case.stone.depth_pct, case.figures.depth_pct_from_mm
     return None if stated is None or computed is None else exact(stated) - computed
 
 
@@ -51,7 +50,7 @@ def _report_of_today(case: Case, _value: Decimal) -> Settings:
 
 
 def _agree_in_depth(case: Case, value: Decimal) -> Settings:
-    return {"stone.depth_pct": float((depth_from_mm(case.stone) or Decimal(0)) + value)}
+    return {"stone.depth_pct": float((case.figures.depth_pct_from_mm or Decimal(0)) + value)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +71,8 @@ def _stated(name: str, title: str) -> Measure:
 MEASURES: Final[dict[str, Measure]] = {
     measure.name: measure
     for measure in (
-        Measure("ratio", "Length to width", "", lambda case: case.ratio, _make_round),
-        Measure("depth_pct", "Depth", " %", lambda case: case.depth_pct, _state("depth_pct")),
+        Measure("ratio", "Length to width", "", lambda case: case.figures.ratio, _make_round),
+        Measure("depth_pct", "Depth", " %", lambda case: case.figures.depth_pct, _state("depth_pct")),
         _stated("table_pct", "Table"),
         _stated("crown_height_pct", "Crown height"),
         _stated("girdle_pct", "Girdle"),

@@ -47,13 +47,20 @@ class Document:
     """Plain data of one file, the line of every place in it, and all that was refused."""
 
     file: str
+    content: bytes = field(default=b"", repr=False)
     data: Plain = None
     lines: dict[tuple[str | int, ...], int] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     refused: set[tuple[str | int, ...]] = field(default_factory=set)
 
+    def forget(self) -> None:
+        """Let go of all but the content, a tenth of the memory; lines are found in it again if asked for."""
+        self.data, self.lines = None, {}
+
     def line(self, path: tuple[str | int, ...]) -> int:
         """Line of a place, or of the nearest enclosing place that the file has."""
+        if not self.lines:
+            self.lines = read(self.content, self.file).lines
         while path and path not in self.lines:
             path = path[:-1]
         return self.lines.get(path, 1)
@@ -89,7 +96,7 @@ def _called(char: str) -> str:
 
 def read(content: bytes, file: str) -> Document:
     """Plain data of a rule file. Never raises: what cannot be read stands in `faults`."""
-    document = Document(file)
+    document = Document(file, content)
     text = _text(content, document)
     if text is not None:
         builder = _Builder(document, text.split("\n"))
@@ -214,7 +221,7 @@ class _Builder:
 
     def scalar(self, event: yaml.ScalarEvent, path: tuple[str | int, ...]) -> Plain:
         text: str = event.value
-        if hidden := next(filter(_unprintable, text.replace("\n", "")), None):
+        if not text.isprintable() and (hidden := next(filter(_unprintable, text.replace("\n", "")), None)):
             self.refuse(path, event, _called(hidden), "printable characters")
             return None
         if event.style:

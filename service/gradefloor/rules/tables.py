@@ -1,8 +1,9 @@
 """The frozen tables that a rule set becomes: all that judging needs, and nothing it has to work out again."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from operator import itemgetter
 
 from gradefloor.rules.advice_tables import Advice
 from gradefloor.rules.entries import Between, Range
@@ -16,7 +17,7 @@ from gradefloor.rules.wording_tables import Wording
 from gradefloor.trade.grades import Scale
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Band:
     """Carat band of a floor in points, and its two limits as ranks on the scale."""
 
@@ -26,8 +27,10 @@ class Band:
     if_seen: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class CompiledFloor:
+    """Floors and their bands are told apart by what they are, not by what they hold: they key memos."""
+
     stamp: Stamp
     scale: Scale
     bands: tuple[Band, ...]
@@ -41,9 +44,17 @@ class CompiledFloor:
 
 @dataclass(frozen=True, slots=True)
 class CompiledSide:
+    """One end of a window.
+
+    `noted` is said beyond comfort, `cleared` beyond what is tolerated if whoever looked did not find it so;
+    both without the value that is observed.
+    """
+
     says: str
     ask: str
     settled_by: tuple[tuple[Callable[[Case], str], frozenset[str]], ...]
+    noted: Said
+    cleared: Said
 
     def settled(self, case: Case) -> bool:
         return any(read(case) in values for read, values in self.settled_by)
@@ -51,9 +62,15 @@ class CompiledSide:
 
 @dataclass(frozen=True, slots=True)
 class CompiledWindow:
+    """A window over a measure.
+
+    `inside` is said in comfort, without the value observed; `unstated` where there is no value, if anything.
+    """
+
     stamp: Stamp
     measure: Measure
-    unstated: str
+    unstated: Said | None
+    inside: Said
     threshold: str
     comfort: Between
     tolerated: Between
@@ -61,7 +78,7 @@ class CompiledWindow:
     high: CompiledSide
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class CompiledLook:
     stamp: Stamp
     bands: tuple[LookBand, ...]
@@ -78,6 +95,40 @@ class CompiledGuard:
     reads: tuple[Callable[[Case], str], ...]
     quotes: tuple[Callable[[Case], str | None], ...]
     cells: Mapping[tuple[str, ...], Said | None]
+
+
+Pick = Callable[[tuple[str, ...]], tuple[str, ...]]
+
+
+class Guards:
+    """Guards that apply together, so that a fact that several of them read is read once.
+
+    `reads` are the facts of all. `rows` hold what picks the values of a guard's own facts from those, and its
+    cells. `conditional` are guards that speak of some ratios only, or that quote the request.
+    """
+
+    __slots__ = ("conditional", "every", "reads", "rows")
+
+    def __init__(self, guards: Sequence[CompiledGuard]) -> None:
+        self.every = tuple(guards)
+        self.reads = tuple(dict.fromkeys(read for guard in guards for read in guard.reads))
+        places = {read: place for place, read in enumerate(self.reads)}
+        rows: list[tuple[Pick, Mapping[tuple[str, ...], Said | None]]] = []
+        conditional: list[tuple[Pick, CompiledGuard]] = []
+        for guard in guards:
+            pick = _picking([places[read] for read in guard.reads])
+            if guard.ratio is None and not guard.quotes:
+                rows.append((pick, guard.cells))
+            else:
+                conditional.append((pick, guard))
+        self.rows, self.conditional = tuple(rows), tuple(conditional)
+
+
+def _picking(places: Sequence[int]) -> Pick:
+    """The values at these places, as a tuple whatever their number."""
+    if len(places) > 1:
+        return itemgetter(*places)
+    return itemgetter(slice(places[0], places[0] + 1) if places else slice(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +149,7 @@ class ShapeRules:
     floors: Mapping[tuple[str, str], Floors]
     windows: Mapping[str, tuple[CompiledWindow, ...]]
     look: CompiledLook | None
-    guards: Mapping[tuple[str, str], tuple[CompiledGuard, ...]]
+    guards: Mapping[tuple[str, str], Guards]
 
 
 @dataclass(frozen=True, slots=True)

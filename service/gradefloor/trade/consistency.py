@@ -7,10 +7,9 @@ from typing import Final, Literal
 
 from gradefloor.trade.materials import relative_density
 from gradefloor.trade.shapes import CIRCULAR
-from gradefloor.trade.stones import Stone, depth_from_mm, length_and_width, ratio
+from gradefloor.trade.stones import Figures, Stone
 from gradefloor.trade.weights import (
     exact,
-    fill_coefficient,
     fill_verdict,
     handbook_estimate,
     laboratory_points,
@@ -53,15 +52,14 @@ class Contradiction:
     breaks: bool
 
 
-def weight_fit(stone: Stone) -> WeightFit | None:
+def weight_fit(figures: Figures) -> WeightFit | None:
     """Whether the weight fits the dimensions; None where something needed for that is unknown.
 
     A shape without a band of its own still cannot weigh more than a solid block of its dimensions.
     """
-    sides = length_and_width(stone)
-    if stone.carat is None or stone.depth_mm is None or sides is None:
+    coefficient, stone = figures.fill, figures.stone
+    if coefficient is None:
         return None
-    coefficient = fill_coefficient(exact(stone.carat), *sides, exact(stone.depth_mm))
     material = stone.material or "diamond"
     fit = fill_verdict(stone.shape, coefficient, material)
     if fit is None and coefficient > SOLID_CT_MM3 * relative_density(material):
@@ -73,49 +71,50 @@ def weight_fit(stone: Stone) -> WeightFit | None:
 
 def contradictions(stone: Stone) -> Iterator[Contradiction]:
     """Everything about the stone's numbers that does not fit."""
-    yield from _weight(stone)
-    yield from _depth(stone)
-    yield from _roundness(stone)
-    yield from _plausible(stone)
+    figures = Figures(stone)
+    yield from _weight(figures)
+    yield from _depth(figures)
+    yield from _roundness(figures)
+    yield from _plausible(figures)
 
 
-def _weight(stone: Stone) -> Iterator[Contradiction]:
-    fit, sides = weight_fit(stone), length_and_width(stone)
-    if fit in {None, "within"} or sides is None or stone.depth_mm is None:
+def _weight(figures: Figures) -> Iterator[Contradiction]:
+    fit, stone, sides, depth = weight_fit(figures), figures.stone, figures.sides_mm, figures.depth_mm
+    if fit in {None, "within"} or sides is None or depth is None:
         return
-    estimate = handbook_estimate(
-        stone.shape, *sides, exact(stone.depth_mm), stone.girdle_min, material=stone.material or "diamond"
-    )
+    material = stone.material or "diamond"
+    estimate = handbook_estimate(stone.shape, *sides, depth, stone.girdle_min, material=material)
     told = ""
     if estimate is not None:
-        told = f"weighs like {points_to_carat(laboratory_points(float(estimate.carat)))} ct"
+        told = f"weighs like {points_to_carat(laboratory_points(estimate.carat))} ct"
     if fit == "like_moissanite":
         told += ", or it is moissanite"
     seen = f"{stone.carat} ct at {sides[0]} × {sides[1]} × {stone.depth_mm} mm"
     yield Contradiction("carat", seen, told, "What do a scale and a gauge say?", breaks=True)
 
 
-def _depth(stone: Stone) -> Iterator[Contradiction]:
-    computed = depth_from_mm(stone)
-    if stone.depth_pct is None or computed is None:
+def _depth(figures: Figures) -> Iterator[Contradiction]:
+    stated, computed = figures.stone.depth_pct, figures.depth_pct_from_mm
+    if stated is None or computed is None:
         return
-    gap = abs(exact(stone.depth_pct) - computed)
+    gap = abs(exact(stated) - computed)
     if gap > DEPTH_ASKS_POINTS:
-        seen = f"{stone.depth_pct} %, {computed} % from the millimetres"
+        seen = f"{stated} %, {computed} % from the millimetres"
         ask = "Which is on the report, the depth in % or the millimetres?"
         yield Contradiction("depth_pct", seen, "", ask, breaks=gap > DEPTH_BREAKS_POINTS)
 
 
-def _roundness(stone: Stone) -> Iterator[Contradiction]:
-    found = ratio(stone)
+def _roundness(figures: Figures) -> Iterator[Contradiction]:
+    stone, found = figures.stone, figures.ratio
     if stone.shape in CIRCULAR and found is not None and found > OUT_OF_ROUND:
         seen = f"{stone.length_mm} and {stone.width_mm} mm"
         ask = "Which two diameters does a gauge read?"
         yield Contradiction("length_mm", seen, f"ratio {found} for a round", ask, breaks=True)
 
 
-def _plausible(stone: Stone) -> Iterator[Contradiction]:
-    if stone.carat is not None and stone.carat > LARGEST_CARAT and length_and_width(stone) is None:
+def _plausible(figures: Figures) -> Iterator[Contradiction]:
+    stone = figures.stone
+    if stone.carat is not None and stone.carat > LARGEST_CARAT and figures.sides_mm is None:
         ask = "Is that the weight in carat, or in points?"
         yield Contradiction("carat", f"{stone.carat} ct", "", ask, breaks=False)
     for field, value, bounds in (

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 from typing import Final, Literal
 
 # How far a figure can be trusted: `published` stands in a regulation, a paper or an issuer's own page;
@@ -149,11 +150,13 @@ MATERIALS: Final[dict[str, Substance]] = {
 _DIAMOND_G_CM3: Final = MATERIALS["diamond"].density_g_cm3.middle
 
 
+@cache
 def relative_density(material: str) -> Decimal:
     """Density over that of diamond, so the weight of the same cut in the same size; KeyError if unknown."""
     return MATERIALS[material].density_g_cm3.middle / _DIAMOND_G_CM3
 
 
+@cache
 def relative_density_range(material: str) -> tuple[Decimal, Decimal]:
     """Lowest and highest density met, over that of diamond; KeyError for an unknown material."""
     density = MATERIALS[material].density_g_cm3

@@ -7,6 +7,7 @@ its outline follows from two measures and, at most, one usual proportion that is
 import math
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 from typing import Final, NamedTuple
 
 from gradefloor.trade.shapes import SHAPES
@@ -76,11 +77,15 @@ def superellipse_perimeter_mm(length_mm: Decimal, width_mm: Decimal, exponent: f
 
 def superellipse(length_mm: Decimal, width_mm: Decimal, exponent: float) -> Outline:
     """Superellipse of exponent 2 (an ellipse) or more; that alone decides how much of its box it fills."""
-    fraction = math.gamma(1 + 1 / exponent) ** 2 / math.gamma(1 + 2 / exponent)
     return Outline(
-        length_mm * width_mm * _decimal(fraction),
+        length_mm * width_mm * _share_of_box(exponent),
         lambda: superellipse_perimeter_mm(length_mm, width_mm, exponent),
     )
+
+
+@cache
+def _share_of_box(exponent: float) -> Decimal:
+    return _decimal(math.gamma(1 + 1 / exponent) ** 2 / math.gamma(1 + 2 / exponent))
 
 
 def bowed_triangle(length_mm: Decimal, width_mm: Decimal, bow: Decimal) -> Outline | None:
@@ -100,7 +105,7 @@ def bowed_triangle(length_mm: Decimal, width_mm: Decimal, bow: Decimal) -> Outli
 
 
 def _cut_corners(length: Decimal, width: Decimal, leg: Decimal) -> Outline | None:
-    if leg > width / 2:
+    if 2 * leg > width:
         return None
     return Outline(length * width - 2 * leg * leg, lambda: 2 * (length + width) - 4 * leg * (2 - _ROOT2))
 

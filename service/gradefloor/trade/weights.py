@@ -16,6 +16,7 @@ from gradefloor.trade.materials import MATERIALS, relative_density, relative_den
 from gradefloor.trade.outlines import USUAL_TAPER, face_up_mm2, longer_first
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 
+_ONE: Final = Decimal(1)
 _HUNDREDTH: Final = Decimal("0.01")
 _THOUSANDTH: Final = Decimal("0.001")
 _MILLIONTH: Final = Decimal("0.000001")
@@ -26,19 +27,19 @@ def exact(number: float) -> Decimal:
     return Decimal(repr(number))
 
 
-def laboratory_points(carat: float) -> int:
+def laboratory_points(carat: float | Decimal) -> int:
     """Weight in points (0.01 ct) as a laboratory reports it: rounded up only if the third decimal is 9.
 
     Source: GIA, carat weight rounding (1.768 reads 1.76, 1.769 reads 1.77); CIBJO and most bourses alike.
     Decimal throughout: in binary arithmetic 0.699 ct loses a point.
     """
-    thousandths = int(exact(carat) * 1000)
+    thousandths = int((exact(carat) if isinstance(carat, float | int) else carat) * 1000)
     return (thousandths + 1) // 10
 
 
 def points_to_carat(points: int) -> float:
     """146 points are 1.46 ct."""
-    return float(Decimal(points) / 100)
+    return points / 100
 
 
 def mean_diameter_mm(one_mm: Decimal, other_mm: Decimal) -> Decimal:
@@ -59,17 +60,20 @@ def _rows(text: str) -> tuple[_Row, ...]:
 class _Formula:
     """How an outline enters the handbook formula for diamond, and its factor by length-to-width ratio."""
 
-    words: str
+    outline: Literal["mean_diameter_squared", "length_by_width", "length_by_mean_width"]
     factors: tuple[_Row, ...]
 
 
-_MEAN_SQUARED: Final = "mean diameter²"
-_PRODUCT: Final = "length × width"
-_TAPERED: Final = "length × mean of the parallel widths"
+_MEAN_SQUARED: Final = "mean_diameter_squared"
+_PRODUCT: Final = "length_by_width"
+_TAPERED: Final = "length_by_mean_width"
 
 
-def _formula(factors: str, words: str = _PRODUCT) -> _Formula:
-    return _Formula(words, _rows(factors if " " in factors else f"1.00 {factors}"))
+def _formula(
+    factors: str,
+    outline: Literal["mean_diameter_squared", "length_by_width", "length_by_mean_width"] = _PRODUCT,
+) -> _Formula:
+    return _Formula(outline, _rows(factors if " " in factors else f"1.00 {factors}"))
 
 
 # Factors for diamond in ct/mm³ (weight is outline times depth times factor).
@@ -124,6 +128,7 @@ _GIRDLE_ADDS_PCT: Final[dict[str, tuple[_Row, ...]]] = {
 }
 # Exact geometry of a round brilliant: the factor 0.0061 belongs to a girdle of 3.5 % of the diameter, and
 # each further 1 % weighs 2.1 % more than the added depth accounts for.
+_FIRST_HEAVY: Final = min(map(GIRDLE.rank, _GIRDLE_ADDS_PCT))
 _ROUND_GIRDLE_PCT: Final = Decimal("3.5")
 _PER_GIRDLE_PCT: Final = Decimal("0.021")
 _GIRDLE_LIMIT_PCT: Final = Decimal(10)  # beyond this a figure is no girdle: common practice, no source
@@ -139,7 +144,6 @@ class Estimate:
     carat: Decimal
     factor: Decimal
     girdle_factor: Decimal
-    formula: str
 
 
 def _interpolated(rows: tuple[_Row, ...], ratio: Decimal) -> Decimal:
@@ -159,6 +163,8 @@ def _at_edge(rows: tuple[_Row, ...], across_mm: Decimal) -> Decimal:
 def girdle_factor(girdle: str, across_mm: Decimal) -> Decimal:
     """What a girdle grade multiplies the weight by, at a diameter or width; of a range, the mean."""
     span = GIRDLE.span(girdle)
+    if span.worst < _FIRST_HEAVY:
+        return _ONE
     added = sum(
         _at_edge(_GIRDLE_ADDS_PCT[grade], across_mm) if grade in _GIRDLE_ADDS_PCT else 0
         for grade in (GIRDLE.grades[span.best], GIRDLE.grades[span.worst])
@@ -168,17 +174,18 @@ def girdle_factor(girdle: str, across_mm: Decimal) -> Decimal:
 
 def _outline_and_factor(
     shape: str, length: Decimal, width: Decimal, taper: Decimal
-) -> tuple[_Formula, Decimal, Decimal] | None:
-    """The formula, its outline term in mm² and its factor at this ratio; sides already in order."""
+) -> tuple[Decimal, Decimal] | None:
+    """The outline term of the formula in mm² and its factor at this ratio; sides already in order."""
     formula = _FORMULAS.get(shape)
     if formula is None:
         return None
-    factor = _interpolated(formula.factors, length / width)
-    if formula.words == _MEAN_SQUARED:
-        return formula, mean_diameter_mm(length, width) ** 2, factor
-    if formula.words == _TAPERED:
-        return formula, length * width * (1 + taper) / 2, factor
-    return formula, length * width, factor
+    rows = formula.factors
+    factor = rows[0][1] if len(rows) == 1 else _interpolated(rows, length / width)
+    if formula.outline == _MEAN_SQUARED:
+        return mean_diameter_mm(length, width) ** 2, factor
+    if formula.outline == _TAPERED:
+        return length * width * (1 + taper) / 2, factor
+    return length * width, factor
 
 
 def handbook_estimate(  # noqa: PLR0913 - every one of them is a measure that the handbook asks for
@@ -201,21 +208,14 @@ def handbook_estimate(  # noqa: PLR0913 - every one of them is a measure that th
     known = _outline_and_factor(shape, length, width, taper)
     if known is None:
         return None
-    formula, outline, factor = known
-    correction, density = Decimal(1), relative_density(material)
-    words = f"{formula.words} × depth × {factor}"
-    if formula.words == _TAPERED:
-        words += f", narrow end taken as {taper} of the wide one"
+    outline, factor = known
+    correction = _ONE
     if shape == "round" and girdle_pct is not None and girdle_pct <= _GIRDLE_LIMIT_PCT:
         correction += _PER_GIRDLE_PCT * (girdle_pct - _ROUND_GIRDLE_PCT)
-        words += f", × {correction} for a girdle of {girdle_pct} %"
     elif girdle is not None:
         correction = girdle_factor(girdle, mean_diameter_mm(length, width) if shape in CIRCULAR else width)
-        words += f", × {correction} for the girdle" if correction != 1 else ""
-    if material != "diamond":
-        words += f", × {density.quantize(_THOUSANDTH, ROUND_HALF_UP)} for density"
-    carat = (outline * depth_mm * factor * correction * density).quantize(_THOUSANDTH, ROUND_HALF_UP)
-    return Estimate(carat, factor, correction, words)
+    carat = outline * depth_mm * factor * correction * relative_density(material)
+    return Estimate(carat.quantize(_THOUSANDTH, ROUND_HALF_UP), factor, correction)
 
 
 # Weight over face-up area times depth, in ct/mm³: a baguette's factor, which is of a full rectangle, and a
@@ -332,7 +332,7 @@ def faces_like_carat(shape: str, length_mm: Decimal, width_mm: Decimal) -> Decim
     if depth_pct is None or known is None:
         return None
     across = mean_diameter_mm(length, width) if shape in CIRCULAR else width
-    _, outline, factor = known
+    outline, factor = known
     return (outline * across * depth_pct / 100 * factor).quantize(_HUNDREDTH, ROUND_HALF_UP)
 
 
@@ -364,7 +364,7 @@ def usual_size(shape: str, carat: Decimal, ratio: Decimal, depth_pct: Decimal | 
     pct = depth_pct or USUAL_DEPTH_PCT.get(shape)
     if pct is None or known is None:
         return None
-    _, outline, factor = known
+    outline, factor = known
     base = (
         (ratio + 1) / 2 if shape in CIRCULAR else Decimal(1)
     )  # what the depth is a share of, over the width

@@ -14,6 +14,7 @@ from gradefloor.web import (
     changes,
     comparisons,
     contract,
+    deprecation,
     docs,
     drawings,
     evaluations,
@@ -48,6 +49,8 @@ def create_app(service: Service, lifespan: Lifespan | None = None, tracer: Spans
         openapi_url=None,
         redirect_slashes=False,
         lifespan=lifespan,
+        # What is told of a request is told by the front, and by the tracer where one is wanted.
+        telemetry={"tracing": False, "metrics": False, "logs": False},
         separate_input_output_schemas=False,
     )
     app.router.route_class = JsonRoute
@@ -64,7 +67,7 @@ def create_app(service: Service, lifespan: Lifespan | None = None, tracer: Spans
     rulesets.routes(app.router, service)
     vocabulary.routes(app.router)
     health.routes(app.router, service)
-    docs.routes(app, contract.build(app))
+    docs.routes(app)
     bench.routes(app, service)
     rulebook.routes(app, service)
     pages.serve_assets(app)
@@ -72,7 +75,15 @@ def create_app(service: Service, lifespan: Lifespan | None = None, tracer: Spans
     telemetry.routes(app, service, counts)
     annotations.serve_script(app)
     app.add_exception_handler(HTTPException, _http_problem)
-    app.add_middleware(Front, service=service, telemetry=counts, tracer=tracer)
+    operations = [route for route in app.routes if isinstance(route, JsonRoute)]
+    deprecation.check_known([route.operation_id for route in operations])
+    straight = {
+        (method, route.path): route
+        for route in operations
+        if not route.param_convertors
+        for method in route.methods or ()
+    }
+    app.add_middleware(Front, service=service, telemetry=counts, tracer=tracer, straight=straight)
     app.state.load = service.load
     return app
 

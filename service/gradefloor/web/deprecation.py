@@ -3,7 +3,7 @@
 Told in the contract and in every answer of such a call: RFC 9745 (`Deprecation`), RFC 8594 (`Sunset`).
 """
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Collection, Coroutine
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from email.utils import format_datetime
@@ -42,6 +42,12 @@ class Deprecated:
 
 # By operation id. Nothing is to go away at present.
 DEPRECATED: Final[dict[str, Deprecated]] = {}
+
+
+def check_known(operation_ids: Collection[str | None]) -> None:
+    """ValueError if a call is to go away that is none."""
+    if unknown := sorted(DEPRECATED.keys() - set(operation_ids)):
+        raise ValueError(f"deprecated, but no operation: {', '.join(unknown)}")
 
 
 def announced(operation_id: str | None, handle: Handler) -> Handler:

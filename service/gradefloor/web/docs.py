@@ -1,8 +1,10 @@
 """Pages about the contract: how to ask, and what each problem means."""
 
+from functools import cache
 from typing import Any
 
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -11,18 +13,19 @@ from gradefloor.web.pages import render, respond
 from gradefloor.web.problems import KINDS, ProblemError
 
 
-def routes(app: FastAPI, document: dict[str, Any]) -> None:
-    """Pages are made once, at start."""
-    served = contract.as_bytes(document)
-    docs = render("docs.html", document=document, operations=_operations(document))
+def routes(app: FastAPI) -> None:
+    """Pages are made once: those of the contract when they are first asked for, for they take a while."""
+    document = cache(lambda: contract.build(app))
+    served = cache(lambda: contract.as_bytes(document()))
+    docs = cache(lambda: render("docs.html", document=document(), operations=_operations(document())))
     problems = {code: render("problem.html", kind=kind) for code, kind in KINDS.items()}
     index = render("problems.html", kinds=KINDS.values())
 
     async def get_contract(_request: Request) -> Response:
-        return Response(served, media_type="application/json")
+        return Response(await run_in_threadpool(served), media_type="application/json")
 
     async def get_docs(request: Request) -> Response:
-        return respond(request, docs)
+        return respond(request, await run_in_threadpool(docs))
 
     async def get_problems(request: Request) -> Response:
         return respond(request, index)

@@ -9,7 +9,6 @@ from pydantic import Field, SkipValidation, create_model
 from typing_extensions import TypedDict
 
 from gradefloor.judge.findings import Evaluation
-from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Stone, Wire
 from gradefloor.web import gate
@@ -69,9 +68,10 @@ def routes(router: APIRouter, service: Service) -> None:
         "/v1/evaluations",
         tags=["evaluations"],
         operation_id="evaluateStone",
+        response_model=Evaluation,
         summary="Judge one stone",
     )
-    async def evaluate_stone(request: EvaluationRequest) -> Evaluation:
+    async def evaluate_stone(request: EvaluationRequest) -> Answer:
         """Every rule that applies to the stone, the worst verdict among them, and what to ask next.
 
         `pass` is good enough as stated, `fail` is below a floor, and `ask` means that something has to be
@@ -79,7 +79,8 @@ def routes(router: APIRouter, service: Service) -> None:
         give the same bytes.
         """
         release, day = service.resolve(request.ruleset, request.as_of)
-        return service.keep(evaluate(release.compiled, request.stone, request.context, day))
+        judged = service.judge(release, request.stone, request.context, day)
+        return Answer(judged.written, verdict=judged.verdict)
 
     @router.get(
         "/v1/evaluations",
@@ -95,9 +96,9 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         flat = query.model_dump(exclude_none=True)
         release, day = service.resolve(flat.get("ruleset"), flat.get("as_of"))
-        answer = service.keep(evaluate(release.compiled, *stone_of(flat), day))
+        judged = service.judge(release, *stone_of(flat), day)
         fresh = freshness(flat.get("as_of"), (flat.get("ruleset"), release))
-        return Answer(answer, {"Cache-Control": fresh})
+        return Answer(judged.written, {"Cache-Control": fresh}, judged.verdict)
 
     @router.post(
         "/v1/evaluations/batch",
@@ -123,12 +124,11 @@ async def _judge_all(
     counts = {"pass": 0, "ask": 0, "fail": 0, "problem": 0}
     results = []
     async for _, stone in read_each(Stone, request.stones, "stones"):
-        answer: Evaluation | Problem
         if isinstance(stone, ProblemError):
-            answer, verdict = stone.problem(), "problem"
+            answer, verdict = orjson.dumps(stone.problem()), "problem"
         else:
-            answer = service.keep(evaluate(release.compiled, stone, request.context, day))
-            verdict = answer["verdict"]
+            judged = service.judge(release, stone, request.context, day)
+            answer, verdict = judged.written, judged.verdict
         counts[verdict] += 1
-        results.append(orjson.Fragment(orjson.dumps(answer)))
+        results.append(orjson.Fragment(answer))
     return results, counts

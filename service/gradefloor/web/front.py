@@ -1,11 +1,14 @@
 """What is settled around every request: who asks, is there room, bad paths, HEAD, headers, the log."""
 
 import re
-import uuid
+import secrets
+from collections.abc import Mapping
 from contextlib import AbstractContextManager
+from types import MappingProxyType
 from typing import Any, Final, Protocol
 
 from starlette.requests import ClientDisconnect
+from starlette.routing import Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from gradefloor.web import access
@@ -42,9 +45,16 @@ class Front:
     """Wraps the application; answers what must not reach it."""
 
     def __init__(
-        self, app: ASGIApp, service: Service, telemetry: Telemetry, tracer: Spans | None = None
+        self,
+        app: ASGIApp,
+        service: Service,
+        telemetry: Telemetry,
+        tracer: Spans | None = None,
+        straight: Mapping[tuple[str, str], Route] = MappingProxyType({}),
     ) -> None:
+        """`straight` are routes by method and path that need no search and nothing that stands before it."""
         self.app = app
+        self.straight = straight
         self.service = service
         self.telemetry = telemetry
         self.tracer = tracer
@@ -104,7 +114,12 @@ class Front:
         if needed is not None:
             self._admit(scope, needed, answer)
             self.service.load.check()
-        await self.app(scope, receive, answer)
+        route = self.straight.get((method, scope["path"]))
+        if route is None:
+            await self.app(scope, receive, answer)
+        else:
+            scope["route"], scope["path_params"] = route, {}
+            await route.app(scope, receive, answer)
 
     def _admit(self, scope: Scope, needed: str, answer: "_Answer") -> None:
         """Find out who asks, and whether they may; what is seen from here on is what they may see."""
@@ -133,7 +148,12 @@ class _Answer:
         # A page of another host that may read the answer, as its browser names it.
         origin = _header(scope, b"origin") or b""
         self.origin = origin if origin.decode("latin-1") in service.origins else b""
-        self.varies = bool(service.origins)
+        by = [
+            name
+            for name, does in ((b"Origin", service.origins), (b"Authorization", not self.open_access))
+            if does
+        ]
+        self.varies = b", ".join(by)
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -149,20 +169,19 @@ class _Answer:
 
     def _headers(self, given: Any) -> list[tuple[bytes, bytes]]:
         there = {name for name, _ in given}
-        headers = [
-            (name, value if self.open_access or name != b"cache-control" else _private(value))
-            for name, value in given
-        ]
+        headers = list(given)
+        if not self.open_access:
+            headers = [
+                (name, _private(value) if name == b"cache-control" else value) for name, value in given
+            ]
         headers += [(name, value) for name, value in _ALWAYS if name not in there]
         headers.append((b"x-request-id", self.record.request_id.encode()))
         if self.left is not None:
             headers += [(name.lower().encode(), value.encode()) for name, value in self.left.headers.items()]
         if self.service.load.draining:
             headers.append((b"connection", b"close"))
-        by = {b"Origin": self.varies, b"Authorization": not self.open_access}
-        varies = [name for name, does in by.items() if does]
-        if varies:
-            headers.append((b"vary", b", ".join(varies)))
+        if self.varies:
+            headers.append((b"vary", self.varies))
         if self.origin and b"access-control-allow-origin" not in there:
             headers.append((b"access-control-allow-origin", self.origin))
             headers.append((b"access-control-expose-headers", _READABLE))
@@ -185,7 +204,7 @@ def _request_id(scope: Scope) -> str:
     given = _headers(scope, b"x-request-id")
     if len(given) == 1 and _SAFE_ID.fullmatch(given[0]):
         return given[0].decode()
-    return uuid.uuid4().hex
+    return secrets.token_hex(16)
 
 
 def _headers(scope: Scope, name: bytes) -> list[bytes]:

@@ -14,13 +14,11 @@ from typing import IO, Final
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from gradefloor.web.load import Load
+from gradefloor.web.load import Load, Turn
 
 MEDIA_TYPE: Final = "application/x-ndjson"
 LINE_LIMIT: Final = 64 * 1024
 SPOOL_MEMORY: Final = 1024 * 1024
-# The loop is given away after so many lines, so that page views beside a stream stay quick.
-SLICE: Final = 50
 _SENT_AT_ONCE: Final = 64 * 1024
 
 # Makes the answer to one line, without a line end; None for a line that gets no answer.
@@ -58,7 +56,7 @@ class LineStream(Response):
     async def read(self, receive: Receive, spool: "_Spool") -> None:
         """Answer every line as it comes; ends with the body or with the client."""
         try:
-            lines = _Lines()
+            lines, turn = _Lines(), Turn()
             more = True
             while more:
                 message = await receive()
@@ -70,8 +68,8 @@ class LineStream(Response):
                     answered = self.answer(number, line)
                     if answered is not None:
                         spool.write(answered + b"\n")
-                    if number % SLICE == 0:
-                        await asyncio.sleep(0)
+                    if turn.over:
+                        await turn.next()
         finally:
             spool.finish()
 

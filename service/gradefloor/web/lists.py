@@ -1,16 +1,14 @@
 """Lists of stones in a request: read one by one, so that a faulty one never spoils the others."""
 
-import asyncio
 from collections.abc import AsyncIterator
 from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel
 
 from gradefloor.web import gate
+from gradefloor.web.load import Turn
 from gradefloor.web.problems import ProblemError
 
-# A list gives way after so many items, so that page views beside it stay quick.
-SLICE: Final = 50
 # Stones in one list, where each is only judged.
 MAX_STONES: Final = 10_000
 # Problems of a list that are told with all their places and hints; nobody reads more of the same.
@@ -30,10 +28,10 @@ async def read_each(
             "request_invalid",
             [{"pointer": f"/{member}/{i}", "found": "no object", "allowed": allowed} for i in strangers],
         )
-    problems = 0
+    problems, turn = 0, Turn()
     for index, item in enumerate(items):
-        if index % SLICE == SLICE - 1:
-            await asyncio.sleep(0)
+        if turn.over:
+            await turn.next()
         try:
             yield (
                 index,

@@ -109,7 +109,7 @@ def routes(router: APIRouter, service: Service) -> None:
         return {
             **around(release, day),
             "verdict": worst_verdict(said),
-            "findings": [finding for _, finding, _ in said],
+            "findings": [one.finding for one in said],
             "questions": questions(rules, said, member),
             "geometry": take_geometry(ring),
             "levers": tell_levers(ring),

@@ -1,6 +1,5 @@
 """`/v1/readings`: supplier rows read into stones, with everything that stayed open."""
 
-import asyncio
 from typing import Annotated, Any, ClassVar, Final, Literal
 
 from fastapi import APIRouter
@@ -12,9 +11,9 @@ from gradefloor.judge.measures import take_measures
 from gradefloor.trade.columns import FIELDS
 from gradefloor.trade.feed import Asking, ReportCard, read_one, report_card, separate_reused
 from gradefloor.trade.reading import Reading, propose_columns
-from gradefloor.trade.stones import Origin, Stone
+from gradefloor.trade.stones import Figures, Origin, Stone
 from gradefloor.web import gate
-from gradefloor.web.lists import SLICE
+from gradefloor.web.load import Turn
 from gradefloor.web.problems import FieldError, ProblemError
 from gradefloor.web.service import Answered, Asked, Service, around
 
@@ -106,15 +105,19 @@ def routes(router: APIRouter, service: Service) -> None:
         if columns is None:
             columns = propose_columns(headers).columns
         asking = Asking(columns, request.number_format, request.origin)
-        readings = []
-        for index, row in enumerate(request.rows):
-            if index % SLICE == SLICE - 1:
-                await asyncio.sleep(0)
+        readings, turn = [], Turn()
+        for row in request.rows:
+            if turn.over:
+                await turn.next()
             readings.append(read_one(row, asking))
-        readings = separate_reused(readings)
+        results, readings = [], separate_reused(readings)
+        for index, reading in enumerate(readings):
+            if turn.over:
+                await turn.next()
+            results.append(_result(index, reading))
         return {
             **around(release, day),
-            "results": [_result(index, reading) for index, reading in enumerate(readings)],
+            "results": results,
             "columns": columns,
             "open_columns": [header for header in headers if header not in columns],
             "report_card": report_card(request.rows, readings, columns),
@@ -131,12 +134,16 @@ def _check(request: ReadingsRequest) -> None:
         raise ProblemError("request_invalid", errors)
 
 
+def _measures(reading: Reading) -> Measures:
+    return {} if reading.stone is None else take_measures(Figures(Stone.model_validate(reading.stone)))
+
+
 def _result(index: int, reading: Reading) -> dict[str, Any]:
     return {
         "row": index,
         "outcome": reading.outcome,
         "stone": reading.stone,
-        "measures": {} if reading.stone is None else take_measures(Stone.model_validate(reading.stone)),
+        "measures": _measures(reading),
         "remarks": [
             {
                 "field": remark.field,

@@ -10,9 +10,10 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor import __version__
-from gradefloor.judge.findings import Evaluation, RuleSetName
+from gradefloor.judge.findings import RuleSetName
+from gradefloor.judge.stones import Judged
 from gradefloor.rules.catalog import Catalog, Release, UnknownRuleSetError, UnknownVersionError
-from gradefloor.trade.stones import CalendarDate, Context, Wire
+from gradefloor.trade.stones import CalendarDate, Context, Stone, Wire
 from gradefloor.web import gate
 from gradefloor.web.access import OPEN, Keys
 from gradefloor.web.journal import Journal, decision, record
@@ -97,11 +98,12 @@ class Service:
         now = datetime.now(UTC)
         self.renewal = Renewal("current", now, now, adopted_at=now)
 
-    def keep(self, answer: Evaluation) -> Evaluation:
-        """The same answer, written down where evaluations are kept."""
+    def judge(self, release: Release, stone: Stone, context: Context | None, day: date) -> Judged:
+        """One stone judged, and written down where evaluations are kept."""
+        judged = Judged(release.compiled, stone, context, day)
         if self.decisions is not None:
-            self.decisions.write(decision(answer))
-        return answer
+            self.decisions.write(decision(judged.evaluation))
+        return judged
 
     @property
     def catalog(self) -> Catalog:

@@ -9,7 +9,6 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor.judge.findings import Evaluation
-from gradefloor.judge.stones import evaluate
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.stones import Context, Stone, Wire
 from gradefloor.web import gate, lines
@@ -112,9 +111,9 @@ def _line_answerer(service: Service, release: Release, context: Context | None, 
             asked = gate.validate(LineRequest, wrapped)
         except ProblemError as error:
             return orjson.dumps({"line": number, "problem": error.problem()})
-        evaluation = service.keep(evaluate(release.compiled, asked.stone, asked.context or context, day))
+        judged = service.judge(release, asked.stone, asked.context or context, day)
         if told is not None:
-            told.count(evaluation["verdict"])
-        return orjson.dumps({"line": number, "evaluation": evaluation})
+            told.count(judged.verdict)
+        return orjson.dumps({"line": number, "evaluation": orjson.Fragment(judged.written)})
 
     return answer

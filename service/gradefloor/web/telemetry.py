@@ -5,6 +5,7 @@ Requests and verdicts are counted over all workers; rules, load and dropped line
 
 import os
 from collections.abc import Iterator
+from functools import cache
 from typing import Final
 
 from fastapi import FastAPI
@@ -47,13 +48,21 @@ class Telemetry:
         self._verdicts = Counter(
             "gradefloor_verdicts", "Stones judged, by verdict.", ["verdict"], registry=self.registry
         )
+        # Counters by their labels, because the library looks them up under a lock each time. As many as
+        # there are routes, methods and statuses: none of these is a client's word.
+        self._of_request = cache(self._of_request_anew)
+        self._of_verdict = cache(self._verdicts.labels)
 
     def count(self, record: Record) -> None:
         """One request more."""
-        self._requests.labels(record.route, record.method, str(record.status)).inc()
-        self._seconds.labels(record.route).observe(record.seconds)
+        requests, seconds = self._of_request(record.route, record.method, record.status)
+        requests.inc()
+        seconds.observe(record.seconds)
         for verdict, number in record.verdicts.items():
-            self._verdicts.labels(verdict).inc(number)
+            self._of_verdict(verdict).inc(number)
+
+    def _of_request_anew(self, route: str, method: str, status: int) -> tuple[Counter, Histogram]:
+        return self._requests.labels(route, method, str(status)), self._seconds.labels(route)
 
     def collectors(self) -> list[CollectorRegistry]:
         """What to write out: this process's counts, or those of all workers together."""
