@@ -15,13 +15,17 @@ from gradefloor.drawing.canvas import FACET, OUTLINE, Point, Sheet
 from gradefloor.drawing.facets import facet_lines
 from gradefloor.trade.consistency import OUT_OF_ROUND
 from gradefloor.trade.contours import contour
-from gradefloor.trade.outlines import face_up_mm2, longer_first, perimeter_mm
+from gradefloor.trade.outlines import face_up_mm2, longer_first, outline, perimeter_mm
 from gradefloor.trade.shapes import CIRCULAR, GROUPS, SHAPES
 
 SMALLEST_MM: Final = Decimal("0.5")  # less than any melee
 LONGEST_RATIO: Final = Decimal(8)  # longer than any baguette
-# Outlines worked out for a stone of 8 by 6 mm tell which shapes have one.
-DRAWN: Final = tuple(name for name in SHAPES if contour(name, Decimal(8), Decimal(6)) is not None)
+# A stone of 8 by 6 mm tells which shapes have a contour: those of which one knows the way around.
+DRAWN: Final = tuple(
+    name
+    for name in SHAPES
+    if (found := outline(name, Decimal(8), Decimal(6))) is not None and found.perimeter is not None
+)
 # Leg of a cut corner over the width from which hardly a straight side is left: common practice, no source.
 _WIDE_CORNER: Final = Decimal("0.4")
 _CLOSE: Final = 0.002  # of a measure: some outlines bow out of their box where they are very long

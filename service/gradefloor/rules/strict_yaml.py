@@ -44,7 +44,10 @@ class Fault:
 
 @dataclass(slots=True)
 class Document:
-    """Plain data of one file, the line of every place in it, and all that was refused."""
+    """Plain data of one file, the line of every place in it, and all that was refused.
+
+    Of a file without a fault, lines are only looked up when somebody asks for one.
+    """
 
     file: str
     content: bytes = field(default=b"", repr=False)
@@ -54,13 +57,13 @@ class Document:
     refused: set[tuple[str | int, ...]] = field(default_factory=set)
 
     def forget(self) -> None:
-        """Let go of all but the content, a tenth of the memory; lines are found in it again if asked for."""
-        self.data, self.lines = None, {}
+        """Let go of the data, which takes ten times the memory of the content."""
+        self.data = None
 
     def line(self, path: tuple[str | int, ...]) -> int:
         """Line of a place, or of the nearest enclosing place that the file has."""
         if not self.lines:
-            self.lines = read(self.content, self.file).lines
+            self.lines = _read(self.content, self.file, with_lines=True).lines
         while path and path not in self.lines:
             path = path[:-1]
         return self.lines.get(path, 1)
@@ -96,12 +99,19 @@ def _called(char: str) -> str:
 
 def read(content: bytes, file: str) -> Document:
     """Plain data of a rule file. Never raises: what cannot be read stands in `faults`."""
+    # Most files have no fault, and to note the place of everything in them is half of the work.
+    document = _read(content, file, with_lines=False)
+    return _read(content, file, with_lines=True) if document.faults else document
+
+
+def _read(content: bytes, file: str, *, with_lines: bool) -> Document:
     document = Document(file, content)
     text = _text(content, document)
     if text is not None:
-        builder = _Builder(document, text.split("\n"))
+        builder = _Builder(document, text.split("\n"), with_lines=with_lines)
         try:
-            builder.build(iter(yaml.parse(text, Loader=yaml.CSafeLoader)))
+            # The loader's own method, because `yaml.parse` asks twice for each of its many events.
+            builder.build(iter(yaml.CSafeLoader(text).get_event, None))
         except yaml.MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             document.faults.append(
@@ -141,12 +151,16 @@ def _text(content: bytes, document: Document) -> str | None:
 
 
 class _Builder:
-    """Turns parser events into plain data, collecting what it refuses."""
+    """Turns parser events into plain data, collecting what it refuses.
 
-    def __init__(self, document: Document, source: list[str]) -> None:
+    Without lines, every path is empty: then it only counts that something is refused.
+    """
+
+    def __init__(self, document: Document, source: list[str], *, with_lines: bool) -> None:
         self.document = document
         self.source = source
-        self.nodes = 0
+        self.with_lines = with_lines
+        self.nodes = self.depth = 0
 
     def build(self, events: Iterator[yaml.Event]) -> None:
         documents = 0
@@ -167,26 +181,38 @@ class _Builder:
 
     def node(self, event: yaml.Event, events: Iterator[yaml.Event], path: tuple[str | int, ...]) -> Plain:
         self.nodes += 1
-        if self.nodes > MAX_NODES or len(path) > MAX_DEPTH:
+        if self.nodes > MAX_NODES or self.depth > MAX_DEPTH:
             raise ValueError("too many nodes")
-        self.document.lines.setdefault(path, _line(event))
+        if self.with_lines:
+            self.document.lines.setdefault(path, _line(event))
         if isinstance(event, yaml.AliasEvent):
             self.refuse(path, event, f"the alias *{event.anchor}", "the value itself, written out")
             return None
-        if anchor := getattr(event, "anchor", None):
-            self.refuse(path, event, f"the anchor &{anchor}", "no anchors")
-        if tag := getattr(event, "tag", None):
-            self.refuse(path, event, f"the tag {tag}", "no tags")
-        if isinstance(event, yaml.MappingStartEvent):
-            return self.mapping(events, path)
-        if isinstance(event, yaml.SequenceStartEvent):
-            items: list[Plain] = []
-            while not isinstance(inner := next(events), yaml.SequenceEndEvent):
-                items.append(self.node(inner, events, (*path, len(items))))
-            return items
+        if event.anchor:
+            self.refuse(path, event, f"the anchor &{event.anchor}", "no anchors")
+        if event.tag:
+            self.refuse(path, event, f"the tag {event.tag}", "no tags")
         if isinstance(event, yaml.ScalarEvent):
             return self.scalar(event, path)
-        raise AssertionError("a node is an alias, a mapping, a sequence or a scalar")
+        self.depth += 1
+        inside: Plain
+        if isinstance(event, yaml.MappingStartEvent):
+            inside = self.mapping(events, path)
+        elif isinstance(event, yaml.SequenceStartEvent):
+            inside = self.sequence(events, path)
+        else:
+            raise AssertionError("a node is an alias, a mapping, a sequence or a scalar")
+        self.depth -= 1
+        return inside
+
+    def inside(self, path: tuple[str | int, ...], part: str | int) -> tuple[str | int, ...]:
+        return (*path, part) if self.with_lines else path
+
+    def sequence(self, events: Iterator[yaml.Event], path: tuple[str | int, ...]) -> Plain:
+        items: list[Plain] = []
+        while not isinstance(inner := next(events), yaml.SequenceEndEvent):
+            items.append(self.node(inner, events, self.inside(path, len(items))))
+        return items
 
     def mapping(self, events: Iterator[yaml.Event], path: tuple[str | int, ...]) -> Plain:
         result: dict[str, Plain] = {}
@@ -197,13 +223,14 @@ class _Builder:
                 self.node(next(events), events, (*path, "?"))
                 continue
             key = key_event.value
-            here = (*path, key)
+            here = self.inside(path, key)
             if key in result:
-                first = self.document.lines[here]
+                first = self.document.lines.get(here)
                 self.refuse(here, key_event, f"{key!r} again (first on line {first})", "each key once")
                 self.node(next(events), events, (*path, f"{key} (again)"))
                 continue
-            self.document.lines[here] = _line(key_event)
+            if self.with_lines:
+                self.document.lines[here] = _line(key_event)
             value_event = next(events)
             if not key_event.style and not (_TEXT.fullmatch(key) and not _MISREAD.fullmatch(key)):
                 if key.isdecimal() and isinstance(value_event, yaml.ScalarEvent) and not value_event.value:
