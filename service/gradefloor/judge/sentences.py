@@ -4,7 +4,6 @@ from decimal import Decimal
 from typing import Final
 
 from gradefloor.rules.format import LookBand
-from gradefloor.rules.measures import Measure
 from gradefloor.rules.tables import Band
 from gradefloor.trade.grades import Scale
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
@@ -44,10 +43,6 @@ def seen(observations: Observations) -> str:
     ]
     said = [part for part in parts if part]
     return f" ({', '.join(said)})" if said else ""
-
-
-def measured(measure: Measure, value: Decimal) -> str:
-    return f"{value}{measure.unit}"
 
 
 def with_article(title: str) -> str:

@@ -37,7 +37,7 @@ class Judged:
     def __init__(self, rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> None:
         case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
         tables = rules.shapes[stone.shape]
-        self.said = _say_all(tables, case)
+        self.said = say_all(tables, case)
         self.verdict = worst_verdict(self.said)
         self._rules = rules
         self._around = {
@@ -103,7 +103,8 @@ def _stated(model: BaseModel) -> dict[str, Any]:
     return stated
 
 
-def _say_all(tables: ShapeRules, case: Case) -> list[Said]:
+def say_all(tables: ShapeRules, case: Case) -> list[Said]:
+    """Every finding, worst first."""
     material = case.stone.material or "diamond"
     said = say_guards(tables.guards[material, case.position], case)
     if material == "diamond":

@@ -14,25 +14,24 @@ _KEPT: Final = 1024
 
 def in_window(window: CompiledWindow, case: Case) -> Said | None:
     """The measure against its window; None where it is not stated and nobody minds."""
-    value = window.measure.read(case)
+    measure = window.measure
+    value = measure.read(case)
     if value is None:
         return window.unstated
-    observed = sentences.measured(window.measure, value)
+    observed = measure.tell(value)
     if value in window.comfort:
         return window.inside.observing(observed)
-    low = value < window.comfort.from_
-    side = window.low if low else window.high
+    side = window.low if value < window.comfort.from_ else window.high
     if value in window.tolerated:
         return side.noted.observing(observed)
     if side.settled(case):
         return side.cleared.observing(observed)
-    edge = window.tolerated.from_ if low else window.tolerated.to
-    bound = "at least" if low else "at most"
-    remedy = f"{window.measure.title} {bound} {sentences.measured(window.measure, edge)}."
-    change: list[Changed] = [
-        {"field": field, "value": to} for field, to in window.measure.reach(case, edge).items()
+    if isinstance(measure.reach, str):
+        return side.asked.observing(observed)
+    changes: list[Changed] = [
+        {"field": field, "value": to} for field, to in measure.reach(case, side.edge).items()
     ]
-    return say(window.stamp, "ask", observed, window.threshold, side.says, remedy, change, (side.ask,))
+    return side.asked.changed(changes).observing(observed)
 
 
 def look_of(look: CompiledLook, case: Case) -> Said:

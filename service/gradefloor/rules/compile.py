@@ -82,6 +82,7 @@ class _Compiler(Checks):
         self.digest = digest
         # One table for all that it covers, so that what is said by it is kept but once.
         self.compiled_floors: dict[str, CompiledFloor] = {}
+        self.compiled_windows: dict[str, CompiledWindow] = {}
         self.guards_together: dict[tuple[str, ...], Guards] = {}
 
     def run(self) -> tuple[CompiledRules | None, list[Fault]]:
@@ -240,6 +241,11 @@ class _Compiler(Checks):
         return table
 
     def window(self, window: Window) -> CompiledWindow:
+        if window.id not in self.compiled_windows:
+            self.compiled_windows[window.id] = self.compile_window(window)
+        return self.compiled_windows[window.id]
+
+    def compile_window(self, window: Window) -> CompiledWindow:
         measure, stamp = MEASURES[window.measure], self.stamp(window, window.topic)
         threshold = f"{window.comfort.write()}, tolerated {window.tolerated.write()}"
         told = partial(say, stamp, observed=None, threshold=threshold)
@@ -265,12 +271,21 @@ class _Compiler(Checks):
                     allowed = f"one of {', '.join(FACTS[name].domain)}"
                     self.refuse(window.id, repr(value), allowed, key, "settled_by", name)
             settled.append((FACTS[name].read, frozenset(values)))
+        low, measure = key == "low", MEASURES[window.measure]
+        edge = window.tolerated.from_ if low else window.tolerated.to
+        changes = [{"field": measure.reach, "value": float(edge)}] if isinstance(measure.reach, str) else []
         return CompiledSide(
-            side.says,
-            side.ask,
+            edge,
             tuple(settled),
             noted=told("note", reason=side.says),
             cleared=told("note", reason=f"{side.says} Whoever looked did not find it so."),
+            asked=told(
+                "ask",
+                reason=side.says,
+                remedy=f"{measure.title} {'at least' if low else 'at most'} {measure.tell(edge)}.",
+                change=changes,
+                asks=(side.ask,),
+            ),
         )
 
     def look(self, shape: str) -> CompiledLook | None:

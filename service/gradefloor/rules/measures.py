@@ -36,10 +36,6 @@ def _depth_gap(case: Case) -> Decimal | None:
 Settings = dict[str, str | float]
 
 
-def _state(name: str) -> Callable[[Case, Decimal], Settings]:
-    return lambda _case, value: {f"stone.{name}": float(value)}
-
-
 def _make_round(case: Case, _value: Decimal) -> Settings:
     widest = max(case.stone.length_mm or 0, case.stone.width_mm or 0)
     return {"stone.length_mm": widest, "stone.width_mm": widest}
@@ -55,24 +51,30 @@ def _agree_in_depth(case: Case, value: Decimal) -> Settings:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number a window may be laid over, and what brings it to a value inside the window."""
+    """A number a window may be laid over, and what brings it to a value inside the window.
+
+    That is a member of the request that states it, or else what `reach` says of this request.
+    """
 
     name: str
     title: str
     unit: str
     read: Callable[[Case], Decimal | None]
-    reach: Callable[[Case, Decimal], Settings]
+    reach: str | Callable[[Case, Decimal], Settings]
+
+    def tell(self, value: Decimal) -> str:
+        return f"{value}{self.unit}"
 
 
 def _stated(name: str, title: str) -> Measure:
-    return Measure(name, title, " %", _percent(name), _state(name))
+    return Measure(name, title, " %", _percent(name), f"stone.{name}")
 
 
 MEASURES: Final[dict[str, Measure]] = {
     measure.name: measure
     for measure in (
         Measure("ratio", "Length to width", "", lambda case: case.figures.ratio, _make_round),
-        Measure("depth_pct", "Depth", " %", lambda case: case.figures.depth_pct, _state("depth_pct")),
+        Measure("depth_pct", "Depth", " %", lambda case: case.figures.depth_pct, "stone.depth_pct"),
         _stated("table_pct", "Table"),
         _stated("crown_height_pct", "Crown height"),
         _stated("girdle_pct", "Girdle"),

@@ -188,20 +188,15 @@ class _Builder:
         if isinstance(event, yaml.AliasEvent):
             self.refuse(path, event, f"the alias *{event.anchor}", "the value itself, written out")
             return None
-        if event.anchor:
-            self.refuse(path, event, f"the anchor &{event.anchor}", "no anchors")
-        if event.tag:
-            self.refuse(path, event, f"the tag {event.tag}", "no tags")
+        if anchor := getattr(event, "anchor", None):
+            self.refuse(path, event, f"the anchor &{anchor}", "no anchors")
+        if tag := getattr(event, "tag", None):
+            self.refuse(path, event, f"the tag {tag}", "no tags")
         if isinstance(event, yaml.ScalarEvent):
             return self.scalar(event, path)
         self.depth += 1
-        inside: Plain
-        if isinstance(event, yaml.MappingStartEvent):
-            inside = self.mapping(events, path)
-        elif isinstance(event, yaml.SequenceStartEvent):
-            inside = self.sequence(events, path)
-        else:
-            raise AssertionError("a node is an alias, a mapping, a sequence or a scalar")
+        build = self.mapping if isinstance(event, yaml.MappingStartEvent) else self.sequence
+        inside = build(events, path)
         self.depth -= 1
         return inside
 

@@ -46,15 +46,16 @@ class CompiledFloor:
 class CompiledSide:
     """One end of a window.
 
-    `noted` is said beyond comfort, `cleared` beyond what is tolerated if whoever looked did not find it so;
-    both without the value that is observed.
+    `noted` is said beyond comfort, `cleared` beyond what is tolerated if whoever looked did not find it so,
+    else `asked`; all without the value that is observed. What would bring some measures inside hangs on the
+    request: their changes are added then.
     """
 
-    says: str
-    ask: str
+    edge: Decimal
     settled_by: tuple[tuple[Callable[[Case], str], frozenset[str]], ...]
     noted: Said
     cleared: Said
+    asked: Said
 
     def settled(self, case: Case) -> bool:
         return any(read(case) in values for read, values in self.settled_by)
