@@ -13,6 +13,7 @@ import tempfile
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -303,6 +304,9 @@ def _run_all(worker: _Worker, count: int) -> int:
     counts = tempfile.mkdtemp(prefix="gradefloor-counts-")
     # Read when the library is imported, which is why nothing above imports it.
     os.environ["PROMETHEUS_MULTIPROC_DIR"] = counts
+    # Made once by the parent, so that its workers have them in common, those that come later, too.
+    for release in worker.catalog.in_force(datetime.now(UTC)):
+        release.make()
     reserved = [_listen(worker.host, port, shared=True) for port in worker.ports]
     try:
         return Supervisor(count, worker.run, worker.drain_seconds + GRACE_SECONDS + STOP_SECONDS).run()

@@ -7,6 +7,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -86,7 +87,7 @@ class Release:
         if (activate_at, listed is None) == (self.activate_at, self.draft):
             return self
         anew = replace(self, activate_at=activate_at, draft=listed is None)
-        if "_compiled" in self.__dict__:
+        if self.is_compiled:
             anew.__dict__["_compiled"] = self.__dict__["_compiled"]
         return anew
 
@@ -97,6 +98,15 @@ class Release:
     @cached_property
     def _compiled(self) -> tuple[CompiledRules | None, list[Fault]]:
         return compile_rules(self.rules, self.where, self.digest, self.overridable)
+
+    def make(self) -> None:
+        """Make the tables now; what is wrong with them is told to whoever asks for them."""
+        _ = self._compiled
+
+    @property
+    def is_compiled(self) -> bool:
+        """Whether the tables are made already, or would have to be made now."""
+        return "_compiled" in self.__dict__
 
     @property
     def faults(self) -> list[Fault]:
@@ -147,6 +157,12 @@ class Catalog:
         if not found:
             raise UnknownVersionError(reference)
         return found[-1]
+
+    def in_force(self, now: datetime) -> Iterator[Release]:
+        """What the names alone mean today."""
+        for name in self.releases:
+            with suppress(UnknownVersionError):
+                yield self.resolve(name, now.date(), now)
 
     def find(self, name: str, version: str) -> Release | None:
         """Exactly this version, released or not."""

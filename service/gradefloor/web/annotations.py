@@ -87,8 +87,8 @@ def routes(router: APIRouter, service: Service) -> None:
         market accepts; the shop's own title and description are audited beside it. The data for search
         engines names only what is stated.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
-        wording, _ = service.resolve(request.wording_ruleset, request.as_of, "wording")
+        release, day = await service.rules(request.ruleset, request.as_of)
+        wording, _ = await service.rules(request.wording_ruleset, request.as_of, "wording")
         fits = len(request.listings) <= MAX_FITTED if request.fits is None else request.fits
         results: list[Annotation | Problem] = []
         async for _, listing in read_each(Listing, request.listings, "listings"):
@@ -119,8 +119,8 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         flat = query.model_dump(exclude_none=True)
         as_of, references = flat.get("as_of"), (flat.get("ruleset"), flat.get("wording_ruleset"))
-        release, day = service.resolve(references[0], as_of)
-        wording, _ = service.resolve(references[1], as_of, "wording")
+        release, day = await service.rules(references[0], as_of)
+        wording, _ = await service.rules(references[1], as_of, "wording")
         stone, context = stone_of(flat)
         listing = Listing(stone=stone, context=context, market=flat["market"], language=flat.get("language"))
         answer = {

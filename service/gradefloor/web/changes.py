@@ -17,7 +17,7 @@ from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import FieldError, Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.rulesets import SOON, VERSION, Name, find_version
-from gradefloor.web.service import Answered, AsOf, Service, around, name_of
+from gradefloor.web.service import Answered, AsOf, Service, around, name_of, prepare
 
 _Version = Annotated[
     str, Field(pattern=VERSION, max_length=40, description="Version, exact or the beginning of one.")
@@ -90,6 +90,8 @@ def routes(router: APIRouter, service: Service) -> None:
         older, newer, day = _pair(service, name, request, request.as_of)
         if {older.rules.subject, newer.rules.subject} != {"stones"}:
             raise ProblemError("rules_missing")
+        await prepare(older)
+        await prepare(newer)
         counted = ImpactCount(older.compiled, newer.compiled, request.context, day)
         unread: list[UnreadStone] = []
         async for place, stone in read_each(Stone, request.stones, "stones"):

@@ -112,7 +112,7 @@ def routes(router: APIRouter, service: Service) -> None:
 
         Sizes are ordered by computed millimetres, never by the name of a shape. Nothing is better as such.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules, context = with_advice(release.compiled), request.context
         shapes: list[ShapeAdvice] = []
         if request.shapes is None or request.carat is None:
@@ -141,7 +141,7 @@ def routes(router: APIRouter, service: Service) -> None:
 
         Neither of them is right as such: a rule says how far practitioners differ, and the wearer decides.
         """
-        asked = [service.resolve(reference, request.as_of) for reference in request.rulesets]
+        asked = [await service.rules(reference, request.as_of) for reference in request.rulesets]
         opinions = [evaluate(release.compiled, request.stone, request.context, day) for release, day in asked]
         agree, differ = where_they_meet(opinions)
         return {

@@ -224,7 +224,7 @@ def routes(router: APIRouter, service: Service) -> None:  # noqa: C901 - one fun
         request: Request,
     ) -> Response:
         """The bands of a rule set on a scale, each with an outline of its own ratio."""
-        release, _ = service.resolve(query.ruleset, query.as_of)
+        release, _ = await service.rules(query.ruleset, query.as_of)
         if shape not in SHAPES:
             raise ProblemError("not_found")
         rules = release.compiled.shapes.get(shape)

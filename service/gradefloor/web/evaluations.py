@@ -78,7 +78,7 @@ def routes(router: APIRouter, service: Service) -> None:
         learned first: the questions say what. The same request, exact version, `as_of` and service version
         give the same bytes.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         judged = service.judge(release, request.stone, request.context, day)
         return Answer(judged.written, verdict=judged.verdict)
 
@@ -95,7 +95,7 @@ def routes(router: APIRouter, service: Service) -> None:
         May be kept for five minutes, and for ever where `ruleset` is an exact version and `as_of` is given.
         """
         flat = query.model_dump(exclude_none=True)
-        release, day = service.resolve(flat.get("ruleset"), flat.get("as_of"))
+        release, day = await service.rules(flat.get("ruleset"), flat.get("as_of"))
         judged = service.judge(release, *stone_of(flat), day)
         fresh = freshness(flat.get("as_of"), (flat.get("ruleset"), release))
         return Answer(judged.written, {"Cache-Control": fresh}, judged.verdict)
@@ -112,7 +112,7 @@ def routes(router: APIRouter, service: Service) -> None:
 
         A stone that cannot be read gets a problem in its place; the others are judged.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         results, counts = await _judge_all(service, release, request, day)
         return {**around(release, day), "results": results, "counts": counts}
 

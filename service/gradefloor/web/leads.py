@@ -62,7 +62,7 @@ def routes(router: APIRouter, service: Service) -> None:
         in code points; it is neither kept nor logged. A budget is never taken to be for the stone alone. What
         is asked is worked out: the questions whose answers change the advice most.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules, lead = with_advice(release.compiled), request.lead
         lead, reading = lead_reading.read_lead(rules, lead, day)
         weighed = weigh(rules, lead, day)

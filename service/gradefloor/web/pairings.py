@@ -102,7 +102,7 @@ def routes(router: APIRouter, service: Service) -> None:
         hangs on it. Without a setting the answer ranks settings for the center. Whether the center's own
         grades are good enough is what evaluations answer.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules = _with_rings(release.compiled)
         ring = Ring.of(request)
         said = judge_ring(rules, ring, day)
@@ -133,7 +133,7 @@ def routes(router: APIRouter, service: Service) -> None:
         Lengths lie against the center, widths reach away from it across the finger. Order by millimetre and
         angle, matched in pairs; the weight is only an estimate.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules = _with_rings(release.compiled)
         ring = Ring(request.center, request.setting or Setting(), finger=request.finger)
         found, refused = windows(rules, ring, request.side_shapes, day)

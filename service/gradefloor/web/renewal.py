@@ -1,6 +1,7 @@
 """Rules and keys taken up while serving: whole or not at all, with the last good ones kept."""
 
 import asyncio
+import gc
 import logging
 import signal
 from collections.abc import AsyncIterator, Callable
@@ -10,7 +11,7 @@ from typing import Final
 from gradefloor.rules.catalog import Catalog, CatalogError, brief
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.web.access import Keys, KeysError
-from gradefloor.web.service import Renewal, Service
+from gradefloor.web.service import Renewal, Service, prepare
 
 MAX_TOLD: Final = 20
 _LOG: Final = logging.getLogger("gradefloor")
@@ -74,14 +75,21 @@ class Renewer:
         loop.add_signal_handler(signal.SIGHUP, asked.set)
         # A worker that takes the place of another begins with what its parent has read long ago.
         await self.look()
-        watch = asyncio.create_task(self._watch(asked))
+        tasks = [asyncio.create_task(self._watch(asked)), asyncio.create_task(self._make())]
         try:
             yield
         finally:
             loop.remove_signal_handler(signal.SIGHUP)
-            watch.cancel()
-            with suppress(asyncio.CancelledError):
-                await watch
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+
+    async def _make(self) -> None:
+        """Make the tables of what is in force before anybody has to wait for them."""
+        for release in self.service.whole.in_force(self.service.clock()):
+            await prepare(release)
+        # They live as long as the process, like all that was there when it began.
+        gc.freeze()
 
     async def _watch(self, asked: asyncio.Event) -> None:
         while True:

@@ -1,5 +1,6 @@
 """What every route shares: the catalogue, the day, and the shapes that stand around a stone in a request."""
 
+import asyncio
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -148,6 +149,20 @@ class Service:
         if asked_of is not None:
             asked_of.ruleset, asked_of.digest = f"{release.name}@{release.version}", release.digest
         return release, day
+
+    async def rules(
+        self, reference: str | None, as_of: date | None, subject: str | None = "stones"
+    ) -> tuple[Release, date]:
+        """The same, with its tables made."""
+        release, day = self.resolve(reference, as_of, subject)
+        await prepare(release)
+        return release, day
+
+
+async def prepare(release: Release) -> None:
+    """Make the tables of a version beside the loop, if nobody has asked for it before: that takes a while."""
+    if not release.is_compiled:
+        await asyncio.to_thread(release.make)
 
 
 def around(release: Release, day: date) -> Answered:

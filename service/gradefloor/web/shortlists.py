@@ -55,7 +55,7 @@ def routes(router: APIRouter, service: Service) -> None:
         order of the stones does not matter. Prices are placed against the other prices of this list only:
         that is neither a market price nor an appraisal.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules = with_advice(release.compiled)
         judged, problems, unreadable = await judge_listed(rules, request.stones, request.wish, day)
         # Thousands of stones take a second; in a thread they do not keep page views waiting for all of it.

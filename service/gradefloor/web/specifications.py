@@ -58,7 +58,7 @@ def routes(router: APIRouter, service: Service) -> None:
         Whatever is advised passes its own evaluation once the conditions hold that only a look can tell.
         What of the wish cannot be had together comes back as a named conflict with the ways out.
         """
-        release, day = service.resolve(request.ruleset, request.as_of)
+        release, day = await service.rules(request.ruleset, request.as_of)
         rules, wish = with_advice(release.compiled), request.wish
         judged, problems, _ = await judge_listed(rules, request.stones or [], wish, day)
         advising = Advising(rules, wish, day)

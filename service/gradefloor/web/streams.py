@@ -88,7 +88,7 @@ def routes(router: APIRouter, service: Service) -> None:
         sent everything.
         """
         gate.check_headers(request, lines.MEDIA_TYPE)
-        release, day = service.resolve(query.ruleset, query.as_of)
+        release, day = await service.rules(query.ruleset, query.as_of)
         flat = query.model_dump(exclude_none=True, exclude={"ruleset", "as_of"})
         context = Context.model_validate(flat) if flat else None
         return LineStream(_line_answerer(service, release, context, day), service.load)

@@ -65,7 +65,7 @@ def routes(router: APIRouter, service: Service) -> None:
         where the provision itself was read. A text is held to one market and read in one language; spans
         count code points. Texts are neither kept nor logged. Never legal advice.
         """
-        release, day = service.resolve(request.ruleset, request.as_of, "wording")
+        release, day = await service.rules(request.ruleset, request.as_of, "wording")
         counts: WordingCounts = {"clear": 0, "ask": 0, "change": 0, "problem": 0}
         results: list[WordingResult | Problem] = []
         async for _, said in read_each(WordingText, request.texts, "texts"):
