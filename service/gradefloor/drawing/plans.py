@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
-from typing import Final
-
-from shapely import Polygon
+from typing import TYPE_CHECKING, Final
 
 from gradefloor.drawing.canvas import FACET, OUTLINE, Point, Sheet
-from gradefloor.drawing.facets import facet_lines
 from gradefloor.trade.consistency import OUT_OF_ROUND
 from gradefloor.trade.contours import contour
 from gradefloor.trade.outlines import face_up_mm2, longer_first, outline, perimeter_mm
 from gradefloor.trade.shapes import CIRCULAR, GROUPS, SHAPES
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 SMALLEST_MM: Final = Decimal("0.5")  # less than any melee
 LONGEST_RATIO: Final = Decimal(8)  # longer than any baguette
@@ -52,7 +52,7 @@ class Plan:
     shape: str
     length_mm: Decimal
     width_mm: Decimal
-    outline: Polygon
+    outline: "Polygon"
     facets: tuple[tuple[Point, ...], ...]
     face_up_mm2: Decimal
     perimeter_mm: Decimal
@@ -94,6 +94,8 @@ def plan(shape: str, length_mm: Decimal, width_mm: Decimal, corner_mm: Decimal |
         if abs(reach - stated) > _CLOSE * stated:
             raise UndrawableError("length_mm", "measures that no such outline has", "nearer to the width")
     doubt = _doubt(shape, length, width, corner_mm)
+    from gradefloor.drawing.facets import facet_lines  # noqa: PLC0415 - with the first curve, as in `contours`
+
     return Plan(shape, length, width, outline, facet_lines(shape, outline), area, around, doubt)
 
 

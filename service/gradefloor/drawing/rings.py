@@ -7,10 +7,7 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import pairwise
-from typing import Final
-
-from shapely import Point as PointAt
-from shapely import Polygon
+from typing import TYPE_CHECKING, Final
 
 from gradefloor.drawing.canvas import (
     INK,
@@ -24,7 +21,6 @@ from gradefloor.drawing.canvas import (
     largest_fit,
     mm,
 )
-from gradefloor.drawing.facets import corners_of
 from gradefloor.drawing.plans import Plan, UndrawableError, place, plan
 from gradefloor.drawing.stones import SCHEMATIC, plain_name, plan_of, size_in_words
 from gradefloor.trade import melee
@@ -34,6 +30,9 @@ from gradefloor.trade.rings import TABLES
 from gradefloor.trade.settings import SideStone
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 from gradefloor.trade.weights import exact
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 # What is assumed and can be seen from above.
 _SHOWN: Final = frozenset({"setting.orientation", "setting.halo.melee_mm"})
@@ -146,8 +145,12 @@ def halo_places(ring: Ring, center: Plan) -> Iterator[tuple[Point, float]]:
             yield (at.x, at.y), float(size) / 2
 
 
-def _along(curve: Polygon, count: int) -> Iterator[float]:
+def _along(curve: "Polygon", count: int) -> Iterator[float]:
     """How far along a line each of so many stones stands."""
+    from shapely import Point as PointAt  # noqa: PLC0415 - with the first curve, as in `contours`
+
+    from gradefloor.drawing.facets import corners_of  # noqa: PLC0415
+
     line = curve.exterior
     corners = sorted(line.project(PointAt(corner)) for corner in corners_of(curve, _CORNER))
     if not 0 < len(corners) <= count:

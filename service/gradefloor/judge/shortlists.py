@@ -11,10 +11,8 @@ from gradefloor.judge import clashes
 from gradefloor.judge.advice_findings import Conflict
 from gradefloor.judge.budgets import reckon
 from gradefloor.judge.differences import Difference, Side, differences, judge_side
-from gradefloor.judge.dominance import undominated
 from gradefloor.judge.matches import Listed
 from gradefloor.judge.price_findings import PricePlace
-from gradefloor.judge.prices import Priced, place_prices
 from gradefloor.judge.shortlist_findings import NearMiss, Pick, Shortlist, Tradeoff
 from gradefloor.judge.specimens import Candidate, choose, context_of, nearest_character
 from gradefloor.rules.tables import CompiledRules
@@ -75,6 +73,9 @@ def shortlist(
         wish = wish.model_copy(update={"budget": None})
     rows = hold_against(rules, wish, judged)
     context = context_of(wish)
+    # Arrays take a sixth of the memory of a process that only judges stones: nobody else loads them.
+    from gradefloor.judge.prices import Priced, place_prices  # noqa: PLC0415
+
     fit, places = place_prices([Priced(one.index, one.stone, one.stone.price) for one in judged])
     sound = [row for row in rows if row.sound]
     met = [row for row in sound if not row.misses]
@@ -122,6 +123,8 @@ def _kept(rows: Sequence[Listed]) -> list[Listed]:
         kind = (row.stone.shape, row.side.material, row.stone.origin, issuer)
         kinds.setdefault(kind, []).append(row)
     for members in kinds.values():
+        from gradefloor.judge.dominance import undominated  # noqa: PLC0415 - as above
+
         beaten = undominated([_point(row) or () for row in members])
         kept += [row for row, by in zip(members, beaten, strict=True) if by is None]
     return kept

@@ -9,12 +9,15 @@ import math
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
-from typing import Final, Literal
-
-from shapely import Polygon, affinity
+from typing import TYPE_CHECKING, Final, Literal
 
 from gradefloor.trade.outlines import CUSHION_EXPONENT, TRILLION_BOW, USUAL_TAPER, longer_first, outline
 from gradefloor.trade.shapes import GROUPS
+
+# Curves take a sixth of the memory of a process that only judges stones, and a tenth of a second of its
+# start: they are loaded when the first one is drawn.
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _THOUSANDTH: Final = Decimal("0.001")
 _STEPS: Final = 720  # chords of one arc
@@ -153,7 +156,7 @@ _STRAIGHT: Final[dict[str, Callable[[float, float], _Ring]]] = {
 
 def contour(
     shape: str, length_mm: Decimal, width_mm: Decimal, corner_mm: Decimal | None = None
-) -> Polygon | None:
+) -> "Polygon | None":
     """Outline of the stone from above; None where `outlines.outline` has none or no perimeter.
 
     The longer measure lies along y unless the shape's length is an axis; `corner_mm` is the leg of a cut
@@ -170,12 +173,14 @@ def contour(
         ring = _cut_corners(length, width, leg)
     else:
         ring = (_CURVED.get(shape) or _STRAIGHT[shape])(length, width)
+    from shapely import Polygon, affinity  # noqa: PLC0415 - loaded with the first curve, see above
+
     stone = Polygon(ring)
     left, low, right, top = stone.bounds
     return affinity.translate(stone, -(left + right) / 2, -(low + top) / 2)
 
 
-def parallel(shape: str, stone: Polygon, offset_mm: Decimal) -> Polygon:
+def parallel(shape: str, stone: "Polygon", offset_mm: Decimal) -> "Polygon":
     """What the curve at `offset_mm` (0 or more) outside the contour of a stone of this shape encloses.
 
     Around straight sides it has corners, because a small stone sits in the corner and the rows run along the
@@ -183,10 +188,10 @@ def parallel(shape: str, stone: Polygon, offset_mm: Decimal) -> Polygon:
     """
     join: Literal["round", "mitre"] = "round" if shape in _CURVED else "mitre"
     grown = stone.buffer(float(offset_mm), _QUARTER, join_style=join, mitre_limit=_FURTHEST)
-    return Polygon(grown.exterior)
+    return type(stone)(grown.exterior)
 
 
-def around_mm(curve: Polygon) -> Decimal:
+def around_mm(curve: "Polygon") -> Decimal:
     """Way around in mm, half up to 0.001, so that no boundary hangs on the noise of binary arithmetic."""
     return Decimal(repr(curve.exterior.length)).quantize(_THOUSANDTH, ROUND_HALF_UP)
 

@@ -10,11 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
-from typing import Final, Literal
-
-from shapely import Polygon
+from typing import TYPE_CHECKING, Final, Literal
 
 from gradefloor.trade.contours import around_mm, contour, parallel
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _HUNDREDTH: Final = Decimal("0.01")
 _THOUSANDTH: Final = Decimal("0.001")
@@ -168,7 +169,7 @@ def _closer(melee_mm: Decimal, place: Callable[[Decimal], _Set | None]) -> Decim
     return None
 
 
-def _row_around(shape: str, stone: Polygon, inside_mm: Decimal, melee_mm: Decimal) -> Row | None:
+def _row_around(shape: str, stone: "Polygon", inside_mm: Decimal, melee_mm: Decimal) -> Row | None:
     """The row that begins `inside_mm` away from the stone; None where it has too few stones."""
 
     def around(size: Decimal) -> _Set | None:
