@@ -4,6 +4,7 @@ The contract still comes from the endpoint's own signature, because FastAPI read
 of a request is ours, so that no answer is validated a second time.
 """
 
+import asyncio
 import hashlib
 import inspect
 from collections.abc import Callable
@@ -25,6 +26,7 @@ from gradefloor.web.journal import record
 from gradefloor.web.problems import ProblemError
 
 _NOTHING: Final = nullcontext()
+_AT_ONCE: Final = 256 * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,21 @@ def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
         headers.setdefault("Cache-Control", "no-cache")
         if matches(request.headers.getlist("if-none-match"), tag):
             return Response(status_code=304, headers=headers)
-    return Response(content, media_type="application/json", headers=headers)
+    kind = _Long if len(content) > _AT_ONCE else Response
+    return kind(content, media_type="application/json", headers=headers)
+
+
+class _Long(Response):
+    """An answer of megabytes, handed over piece by piece, so that others are answered in between."""
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        del scope, receive
+        await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
+        whole = memoryview(self.body)
+        for at in range(0, len(whole), _AT_ONCE):
+            piece, more = bytes(whole[at : at + _AT_ONCE]), at + _AT_ONCE < len(whole)
+            await send({"type": "http.response.body", "body": piece, "more_body": more})
+            await asyncio.sleep(0)
 
 
 def matches(if_none_match: list[str], tag: str) -> bool:
