@@ -14,8 +14,8 @@ GOOD = 'EM;1,46;I;VS2;7.69x5.65x3.73;66;N;=HYPERLINK("x")\n'
 HEAVY = "RB;1.20;F;VS2;6.45-6.48x3.98;61.6;N;Zürich\n"
 
 
-def annotate(file: Path, *options: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "gradefloor", "annotate", str(file), *options]
+def annotate(file: Path, *options: str | Path) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "gradefloor", "annotate", str(file), *map(str, options)]
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=120)
 
 
@@ -97,3 +97,50 @@ def test_a_file_that_does_not_exist_is_told(tmp_path: Path) -> None:
 def test_columns_may_be_named(feed: Path) -> None:
     annotate(feed, "--column", "Shape=shape")
     assert "clarity: not_stated" in written(feed)[0]["gradefloor_remarks"]
+
+
+def test_several_files_are_written_into_a_folder(feed: Path) -> None:
+    other = feed.with_name("other.csv")
+    other.write_text(HEAD + GOOD)
+    done = annotate(feed, other, "--to", feed.with_name("out"))
+    assert done.returncode == 3
+    assert "other.csv" in done.stdout
+    assert sorted(path.name for path in feed.with_name("out").iterdir()) == [
+        "feed.csv", "feed.csv.made.json", "other.csv", "other.csv.made.json",
+    ]  # fmt: skip
+
+
+def test_a_file_of_several_that_cannot_be_used_is_told_and_the_others_arrive(feed: Path) -> None:
+    done = annotate(feed, feed.with_name("nothing.csv"), "--to", feed.with_name("out"))
+    assert done.returncode == 2
+    assert "no such file" in done.stdout
+    assert "1 of 2 files could not be used" in done.stderr
+    assert feed.with_name("out").joinpath("feed.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "word"),
+    [
+        pytest.param(("again.csv",), "name it with --to", id="no folder"),
+        pytest.param(
+            ("again.csv", "--to", "out", "--processes", "2", "--cluster", "tcp://127.0.0.1:9"),
+            "give one of the two",
+            id="processes and cluster",
+        ),
+    ],
+)
+@pytest.mark.long
+def test_a_folder_that_cannot_be_written_so_is_refused(
+    feed: Path, options: tuple[str, ...], word: str
+) -> None:
+    done = annotate(feed, *options)
+    assert done.returncode == 2
+    assert word in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.long
+def test_processes_write_the_same_file(feed: Path) -> None:
+    for name, count in (("one.csv", "1"), ("two.csv", "2")):
+        assert annotate(feed, "--to", feed.with_name(name), "--processes", count).returncode == 3
+    assert feed.with_name("two.csv").read_bytes() == feed.with_name("one.csv").read_bytes()

@@ -175,6 +175,21 @@ def test_a_damaged_part_is_not_done(tmp_path: Path, file: str, content: str) -> 
     assert summary.target.read_bytes() == whole.target.read_bytes()
 
 
+@pytest.mark.parametrize(("kind", "module"), [("csv", "delimited"), ("ndjson", "ndjson")])
+def test_large_rows_make_smaller_parts_and_the_same_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str, module: str
+) -> None:
+    (tmp_path / "whole").mkdir()
+    whole = run(feed(tmp_path / "whole", kind), Judge())
+    monkeypatch.setattr(f"gradefloor.feeds.{module}.PIECE_BYTES", 8)
+    path = feed(tmp_path, kind)
+    interrupted(path)
+    assert len(list(parts(path).glob("*.part"))) > 25 // CHUNK
+    summary = run(path, Judge())
+    assert 20 < summary.resumed <= 25
+    assert summary.target.read_bytes() == whole.target.read_bytes()
+
+
 def test_a_damaged_manifest_starts_anew(tmp_path: Path) -> None:
     path = feed(tmp_path, "csv")
     interrupted(path)

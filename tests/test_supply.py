@@ -77,7 +77,10 @@ def install(folder: Path, pin: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("name", ["serve", "build", "parquet", "tracing", "test", "tools"])
+SERVED = ["serve", "build", "parquet", "cluster", "tracing"]
+
+
+@pytest.mark.parametrize("name", [*SERVED, "test", "tools", "bench"])
 def test_every_pin_has_the_hashes_of_its_files(name: str) -> None:
     text = (PINS / f"{name}.txt").read_text()
     entries = re.split(
@@ -90,7 +93,7 @@ def test_every_pin_has_the_hashes_of_its_files(name: str) -> None:
         assert _HASH.search(entry), entry
 
 
-@pytest.mark.parametrize("name", ["serve", "build", "parquet", "tracing"])
+@pytest.mark.parametrize("name", SERVED)
 def test_what_is_served_is_what_is_tested(name: str) -> None:
     assert pins(name).items() <= pins("test").items()
 
@@ -115,6 +118,7 @@ def test_everything_that_serving_asks_for_is_pinned() -> None:
     for name, asked in (
         ("serve", project["dependencies"]),
         ("parquet", optional["parquet"]),
+        ("cluster", optional["cluster"]),
         ("tracing", [each for each in optional["tracing"] if each not in pins("serve")]),
     ):
         assert {re.split(r"[;=<>\[ ]", each)[0] for each in asked} <= pins(name).keys()

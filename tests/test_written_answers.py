@@ -31,7 +31,7 @@ from samples import RULESETS
 VERSIONS: Final = (("house", "1.0.0"), ("house", "1.4.0"), ("strict", "1.4.0"))
 SHORT: Final = 700
 LONG: Final = 34_000  # of each version, so more than 100,000
-MEMOS: Final = (floors._graded, floors._in_any_head, floors._unstated, windows._named)  # noqa: SLF001
+MEMOS: Final = (floors._graded, floors._in_any_head, floors._unstated, windows.look_of)  # noqa: SLF001
 
 
 def compiled_rules(catalog: Catalog, name: str, version: str) -> CompiledRules:
@@ -73,7 +73,8 @@ def plain_findings(rules: CompiledRules, case: Case) -> list[tuple[int, Finding,
         others.append(floors.clarity(of_grades.clarity, case))
         others.append(floors.color(of_grades.color["white"], of_grades.color["warm"], case))
     others += [windows.in_window(window, case) for window in tables.windows[material]]
-    others.append(windows.look_of(tables.look, case) if tables.look else None)
+    if tables.look is not None:
+        others.append(windows.look_of(tables.look, case.stone.shape, case.figures.ratio)[0])
     found += [(one.place, one.finding.copy(), one.asks) for one in others if one is not None]
     return sorted(found, key=lambda one: one[0])
 

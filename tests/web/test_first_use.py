@@ -8,7 +8,7 @@ import pytest
 
 from gradefloor.rules.catalog import Catalog, Release, load
 from gradefloor.web.renewal import Renewer
-from gradefloor.web.service import Service, prepare
+from gradefloor.web.service import Service
 from samples import RULESETS
 
 NOW = datetime(2026, 11, 26, tzinfo=UTC)
@@ -29,8 +29,14 @@ def test_tables_are_made_beside_the_loop(fresh: Catalog, monkeypatch: pytest.Mon
 
     monkeypatch.setattr(Release, "make", told)
     release = fresh.releases["strict"][0]
-    asyncio.run(prepare(release))
-    asyncio.run(prepare(release))
+    service = Service(fresh)
+
+    async def ask() -> None:
+        await asyncio.gather(service.prepare(release), service.prepare(release))
+
+    asyncio.run(ask())
+    asyncio.run(ask())
+    assert service.making == {}
     assert release.is_compiled
     assert len(threads) == 1
     assert threads[0] != threading.get_ident()

@@ -183,3 +183,63 @@ def test_a_value_of_4_mb_is_a_problem_in_its_place(wire: Wire, stone: str, point
 def test_a_whole_number_of_4_mb_is_not_read(wire: Wire) -> None:
     body = '{"stones":[{"shape":"oval"},{"shape":"oval","carat":' + "1" * 4_000_000 + "}]}"
     assert not problem(wire.post(body, BATCH), 400, "json_invalid")
+
+
+# Long lists are cut into items before these are read; nobody may notice
+
+
+# With all the comments that a report may have, so that a dozen of them make a long list.
+PLAIN_STONE: Final = json.dumps({"shape": "oval", "report": {"comments": ["See the letter. " * 18] * 20}})
+# Each as one item of a list whose body is longer than a single request's may be.
+ODD_ITEMS: Final = {
+    "a name twice": '{"shape":"oval","shape":"oval"}',
+    "no number": '{"shape":"oval","carat":NaN}',
+    "no JSON": '{"shape":"oval","carat":}',
+    "a lone surrogate": '{"shape":"oval","id":"\\ud800"}',
+    "deep": '{"shape":"oval","x":' + "[" * 31 + "]" * 31 + "}",
+    "just deep enough": '{"shape":"oval","x":' + "[" * 29 + "]" * 29 + "}",
+    "wide": f"{{{WIDE}}}",
+    "a number": "1",
+    "a list": "[]",
+    "nothing": "null",
+    "brackets in a text": '{"shape":"oval","id":"]}[{"}',
+    "escapes": '{"sh\\u0061pe":"oval","id":"\\"\\\\"}',
+    "unknown": '{"shape":"oval","caratt":1}',
+}
+
+
+def long_list(item: str, around: str = "") -> str:
+    """A body over the limit of single requests, with one odd item among plain ones."""
+    stones = [PLAIN_STONE] * (SINGLE_LIMIT // len(PLAIN_STONE) + 2)
+    stones[5] = item
+    return f'{{"as_of":"2026-11-26","ruleset":"house@1.4.0",{around}"stones":[{" ,".join(stones)}]}}'
+
+
+@pytest.mark.parametrize("item", named(ODD_ITEMS))
+def test_a_long_list_is_answered_as_if_it_were_read_whole(wire: Wire, item: str) -> None:
+    body = long_list(item)
+    cut = wire.post(body, BATCH)
+    # A body of which the list is less than half is read whole.
+    whole = wire.post(body[:-1] + " " * 2 * len(body) + "}", BATCH)
+    assert (cut.status, cut.document) == (whole.status, whole.document)
+    assert cut.status in {200, 400, 422}
+
+
+@pytest.mark.parametrize(
+    "around",
+    named(
+        {
+            "the same list twice": '"stones":[],',
+            "a name twice": '"as_of":"2026-11-26",',
+            "an unknown name": '"unknown":1,',
+            "a broken member": '"context":{,',
+            "a deep member": f'"context":{"[" * 40}{"]" * 40},',
+        }
+    ),
+)
+def test_so_is_whatever_stands_around_it(wire: Wire, around: str) -> None:
+    body = long_list("{}", around)
+    cut = wire.post(body, BATCH)
+    whole = wire.post(body[:-1] + " " * 2 * len(body) + "}", BATCH)
+    assert (cut.status, cut.document) == (whole.status, whole.document)
+    assert cut.status in {400, 422}

@@ -5,8 +5,8 @@ from typing import Annotated, get_args
 
 import typer
 
+from gradefloor.feeds.asking import Wanted
 from gradefloor.trade.cells import NumberFormat
-from gradefloor.trade.columns import FIELDS, propose_columns
 from gradefloor.trade.feed import Asking
 from gradefloor.trade.stones import Context, Metal, Origin
 
@@ -31,18 +31,16 @@ def known(word: str | None, known: Sequence[str]) -> None:
         raise ValueError(f"{word} is not one of {', '.join(known)}")
 
 
+def wanted_of(given: list[str] | None, number_format: str | None, origin: str | None) -> Wanted:
+    """How to read the rows of files; ValueError for a word that is none of ours."""
+    known(number_format, get_args(NumberFormat))
+    known(origin, get_args(Origin))
+    columns = dict(pair.rpartition("=")[::2] for pair in given) if given else None
+    return Wanted(columns, number_format, origin)
+
+
 def asking_of(
     headers: Sequence[str], given: list[str] | None, number_format: str | None, origin: str | None
 ) -> Asking:
-    """How to read the rows; ValueError for a word that is none of ours."""
-    known(number_format, get_args(NumberFormat))
-    known(origin, get_args(Origin))
-    if not given:
-        return Asking(propose_columns(headers).columns, number_format, origin)
-    columns = dict(pair.rpartition("=")[::2] for pair in given)
-    for header, field in columns.items():
-        if header not in headers:
-            raise ValueError(f"there is no column {header!r}; there are {', '.join(headers)}")
-        if field not in FIELDS:
-            raise ValueError(f"{field} is not one of {', '.join(sorted(FIELDS))}")
-    return Asking(columns, number_format, origin)
+    """How to read the rows of one file; ValueError for a word that is none of ours or a column it lacks."""
+    return wanted_of(given, number_format, origin).asking(headers)

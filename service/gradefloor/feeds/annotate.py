@@ -2,24 +2,23 @@
 
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import asdict, replace
-from itertools import islice
+from collections.abc import Generator, Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import asdict
 from pathlib import Path
-from typing import Final, get_args
+from typing import Any, Final, get_args
 
+import orjson
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
+from gradefloor.feeds.made import forget, remember
 from gradefloor.feeds.parts import Parts
+from gradefloor.feeds.processes import Elsewhere, written_elsewhere
 from gradefloor.feeds.rows import (
     ADDED,
-    UNREADABLE,
-    Judged,
+    Judge,
     Outcome,
-    Record,
-    Row,
     Stamp,
     Table,
     TableError,
@@ -30,12 +29,9 @@ from gradefloor.feeds.tables import kind_of, open_table
 from gradefloor.feeds.tally import NO_VERDICT, Tally
 
 CHUNK: Final = 5_000
-_PROGRESS_STEP: Final = 100
-
-Judge = Callable[[Row], Judged]
 
 
-def annotate(  # noqa: PLR0913 - three of them have a usual value
+def annotate(  # noqa: PLR0913 - five of them have a usual value
     source: Path | Table,
     judge: Judge,
     target: Path | None = None,
@@ -43,12 +39,16 @@ def annotate(  # noqa: PLR0913 - three of them have a usual value
     fingerprint: str,
     headers_note: str = "",
     progress: bool = True,
+    elsewhere: Elsewhere | None = None,
+    made: Mapping[str, Any] | None = None,
 ) -> Summary:
     """Judge every row and write the rows with what was found to the target.
 
     `fingerprint` names all that the judge's answers depend on besides the row (rules, day, columns): with the
     same one an interrupted run goes on where it stopped, with another it starts anew. `headers_note` is a
-    sentence for the summary on how the columns were read. Raises TableError, also for what the disk refuses.
+    sentence for the summary on how the columns were read. `elsewhere` has other processes judge, and changes
+    no byte. `made` says how the target is made, and is kept with it and the counts. Raises TableError, also
+    for what the disk refuses.
     """
     with _disk_told():
         table = open_table(source) if isinstance(source, Path) else source
@@ -71,39 +71,48 @@ def annotate(  # noqa: PLR0913 - three of them have a usual value
             resumed = total.rows
             task = bar.add_task("rows", total=table.count, completed=resumed)
             started = time.perf_counter()
-            records = table.records(resumed)
-            for first in range(resumed, table.count, CHUNK):
-                tally = Tally()
-                with parts.writing(tally) as path, table.writer(path) as write:
-                    for record in islice(records, CHUNK):
-                        judged = _judged(record, judge, tally)
-                        write(record, judged)
-                        if tally.rows % _PROGRESS_STEP == 0:
-                            bar.update(task, completed=first + tally.rows)
-                total.merge(tally)
-            bar.update(task, completed=total.rows)
+            pieces = table.pieces(CHUNK, resumed)
+            if elsewhere is None:
+                work = _written(table, pieces, judge, parts)
+            else:
+                work = written_elsewhere(table, pieces, elsewhere, parts)
+            with closing(pieces), closing(work):
+                for tally in work:
+                    parts.add(tally)
+                    total.merge(tally)
+                    bar.update(task, completed=total.rows)
             seconds = time.perf_counter() - started
             if Stamp.of(table.path) != table.stamp:
                 raise TableError(f"{table.path.name}: the file was changed while it was read")
-            with parts.whole(target) as path:
-                table.join(parts.paths, path)
-        return Summary(
-            source=table.path,
-            target=target,
-            about=table.about,
-            encoding=table.encoding,
-            delimiter=table.delimiter,
-            headers_note=headers_note,
-            rows=total.rows,
-            resumed=resumed,
-            raised=total.raised,
-            seconds=seconds,
-            rows_per_second=(total.rows - resumed) / seconds if seconds else 0.0,
-            outcomes=named(total.outcomes, get_args(Outcome)),
-            verdicts=named(total.verdicts, (*get_args(Verdict), NO_VERDICT)),
-            findings=commonest(total.findings),
-            remarks=commonest(total.remarks),
-        )
+            summary = Summary(
+                source=table.path,
+                target=target,
+                about=table.about,
+                encoding=table.encoding,
+                delimiter=table.delimiter,
+                headers_note=headers_note,
+                rows=total.rows,
+                resumed=resumed,
+                raised=total.raised,
+                seconds=seconds,
+                rows_per_second=(total.rows - resumed) / seconds if seconds else 0.0,
+                outcomes=named(total.outcomes, get_args(Outcome)),
+                verdicts=named(total.verdicts, (*get_args(Verdict), NO_VERDICT)),
+                findings=commonest(total.findings),
+                remarks=commonest(total.remarks),
+            )
+            _put(table, target, parts, None if made is None else {**made, "counts": summary.counts()})
+            return summary
+
+
+def _put(table: Table, target: Path, parts: Parts, made: Mapping[str, Any] | None) -> None:
+    """The whole in the target's place, and how it was made with it: never that of another file."""
+    note = None if made is None else orjson.dumps(made, option=orjson.OPT_SORT_KEYS)
+    forget(target)
+    with parts.whole(target) as path:
+        inside = table.join(parts.paths, path, note)
+    if note is not None and not inside:
+        remember(target, note)
 
 
 @contextmanager
@@ -117,22 +126,12 @@ def _disk_told() -> Iterator[None]:
         raise TableError(f"{name}: {told}") from None
 
 
-def _judged(record: Record, judge: Judge, tally: Tally) -> Judged:
-    """What the judge says; one row it breaks on never spoils the others."""
-    if record.unread:
-        judged = Judged("set_aside", remarks=record.remarks)
-    else:
-        try:
-            judged = judge(record.row)
-        except MemoryError:
-            raise  # says something about the machine, not about this row
-        except Exception as error:  # noqa: BLE001 - whatever it is, the row is set aside and counted
-            tally.raised += 1
-            judged = Judged("set_aside", remarks=(f"{UNREADABLE} ({type(error).__name__})",))
-        if record.remarks:
-            judged = replace(judged, remarks=(*record.remarks, *judged.remarks))
-    tally.add(judged)
-    return judged
+def _written(table: Table, pieces: Iterable[Any], judge: Judge, parts: Parts) -> Generator[Tally]:
+    """What each part counted, as soon as its draft is written."""
+    for piece in pieces:
+        tally = Tally()
+        table.write(piece, judge, tally, parts.draft())
+        yield tally
 
 
 def _target(table: Table, target: Path | None) -> Path:

@@ -9,26 +9,28 @@ import csv
 import io
 import re
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path
 from typing import Final, TextIO
 
+from gradefloor.feeds.each import judge_each
 from gradefloor.feeds.encodings import find_delimiter, find_encoding
 from gradefloor.feeds.rows import (
     ADDED,
     FIELDS,
     LISTS,
+    PIECE_BYTES,
     UNREAD,
-    Judged,
+    Judge,
     Record,
     Stamp,
     TableError,
-    Write,
     unique,
     without_added,
 )
+from gradefloor.feeds.tally import Tally
 
 TOO_MANY: Final = "row: too_many_cells"
 TOO_FEW: Final = "row: too_few_cells"
@@ -82,20 +84,31 @@ class CsvTable:
             for row in islice(cells, skip, None):
                 yield self._record(row)
 
-    @contextmanager
-    def writer(self, path: Path) -> Iterator[Write]:
+    def pieces(self, rows: int, skip: int = 0) -> Generator[list[list[str]]]:
+        with self._cells() as (_, cells):
+            _header(cells)
+            piece: list[list[str]] = []
+            size = 0
+            for row in islice(cells, skip, None):
+                piece.append(row)
+                size += sum(map(len, row))
+                if len(piece) == rows or size >= PIECE_BYTES:
+                    yield piece
+                    piece, size = [], 0
+            if piece:
+                yield piece
+
+    def write(self, piece: Iterable[list[str]], judge: Judge, tally: Tally, path: Path) -> None:
         with path.open("w", encoding="utf-8", errors="replace", newline="") as stream:
             writerow = self._writerow(stream)
-
-            def write(record: Record, judged: Judged) -> None:
+            for record, judged in judge_each(map(self._record, piece), judge, tally):
                 cells, unread = record.source
                 found = [_text(name, getattr(judged, name)) for name in FIELDS]
                 rest = [unread] if self._has_unread else []
                 writerow([safe(cell) for cell in (*cells, *found, *rest)])
 
-            yield write
-
-    def join(self, parts: Sequence[Path], path: Path) -> None:
+    def join(self, parts: Sequence[Path], path: Path, made: bytes | None = None) -> bool:
+        del made  # a table of cells has no room for it
         with path.open("w", encoding="utf-8", newline="") as stream:
             stream.write(self._mark)
             rest = [UNREAD] if self._has_unread else []
@@ -104,6 +117,7 @@ class CsvTable:
             for part in parts:
                 with part.open("rb") as rows:
                     shutil.copyfileobj(rows, whole)
+        return False
 
     def _record(self, cells: list[str]) -> Record:
         if len(cells) == self._width == len(self._own):

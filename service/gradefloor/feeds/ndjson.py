@@ -6,28 +6,30 @@ of its own, so that what comes out is sound whatever came in.
 
 import codecs
 import shutil
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Generator, Iterable, Iterator, Sequence
+from itertools import islice, starmap
 from pathlib import Path
 from typing import Final
 
 import orjson
 
+from gradefloor.feeds.each import judge_each
 from gradefloor.feeds.rows import (
     ADDED,
     FIELDS,
     LISTS,
+    PIECE_BYTES,
     PREFIX,
     UNREAD,
     UNREADABLE,
-    Judged,
+    Judge,
     Record,
     Row,
     Stamp,
     TableError,
-    Write,
     without_added,
 )
+from gradefloor.feeds.tally import Tally
 
 TOO_LONG: Final = "row: too_long"
 LINE_LIMIT: Final = 1024 * 1024
@@ -36,6 +38,9 @@ _KEPT: Final = 1000
 # Rows may have different members; so many are looked at for the columns.
 _LOOKED_AT: Final = 100
 _FIRST_ADDED: Final = f',"{ADDED[0]}":'.encode()
+
+# A line, and whether it is over the limit and only its beginning.
+_Line = tuple[bytes, bool]
 
 
 class JsonTable:
@@ -66,28 +71,36 @@ class JsonTable:
         self.headers = without_added(columns)
 
     def records(self, skip: int = 0) -> Iterator[Record]:
-        for number, (line, too_long) in enumerate(self._lines()):
-            if number >= skip:
-                yield _record(line, too_long=too_long)
+        return starmap(_record, islice(self._lines(), skip, None))
 
-    @contextmanager
-    def writer(self, path: Path) -> Iterator[Write]:
+    def pieces(self, rows: int, skip: int = 0) -> Generator[list[_Line]]:
+        piece: list[_Line] = []
+        size = 0
+        for line in islice(self._lines(), skip, None):
+            piece.append(line)
+            size += len(line[0])
+            if len(piece) == rows or size >= PIECE_BYTES:
+                yield piece
+                piece, size = [], 0
+        if piece:
+            yield piece
+
+    def write(self, piece: Iterable[_Line], judge: Judge, tally: Tally, path: Path) -> None:
         with path.open("wb") as stream:
-
-            def write(record: Record, judged: Judged) -> None:
+            for record, judged in judge_each(starmap(_record, piece), judge, tally):
                 found = orjson.dumps({PREFIX + name: _value(name, getattr(judged, name)) for name in FIELDS})
                 body: bytes = record.source
                 stream.write(body + (b"," if body != b"{" else b"") + found[1:] + b"\n")
 
-            yield write
-
-    def join(self, parts: Sequence[Path], path: Path) -> None:
+    def join(self, parts: Sequence[Path], path: Path, made: bytes | None = None) -> bool:
+        del made  # every line is a row
         with path.open("wb") as whole:
             for part in parts:
                 with part.open("rb") as rows:
                     shutil.copyfileobj(rows, whole)
+        return False
 
-    def _lines(self) -> Iterator[tuple[bytes, bool]]:
+    def _lines(self) -> Iterator[_Line]:
         """Lines that are not blank, and whether one is over the limit: then only its beginning."""
         with self.path.open("rb") as stream:
             if stream.read(len(codecs.BOM_UTF8)) != codecs.BOM_UTF8:
@@ -112,7 +125,7 @@ def _parsed(line: bytes) -> Row | None:
     return value if isinstance(value, dict) else None
 
 
-def _record(line: bytes, *, too_long: bool) -> Record:
+def _record(line: bytes, too_long: bool) -> Record:
     row = None if too_long else _parsed(line)
     if row is None:
         body = _body(orjson.dumps({UNREAD: line.decode("utf-8", "backslashreplace")}))

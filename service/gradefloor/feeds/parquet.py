@@ -1,23 +1,16 @@
 """Parquet, in batches. What stood in the file's columns is written again as it was, type and all."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import contextmanager
-from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
-from gradefloor.feeds.rows import (
-    ADDED,
-    FIELDS,
-    LISTS,
-    Judged,
-    Record,
-    Row,
-    Stamp,
-    TableError,
-    Write,
-    unique,
-)
+import pyarrow as pa  # type: ignore[import-untyped]
+import pyarrow.parquet as pq  # type: ignore[import-untyped]
+
+from gradefloor.feeds.batches import annotate_batch, annotated_schema, own_schema, records_of
+from gradefloor.feeds.rows import MADE, Judge, Record, Stamp, TableError
+from gradefloor.feeds.tally import Tally
 
 _ROWS_AT_ONCE: Final = 1_000
 # Columns of a row group are read through a window of this size, however large the group is.
@@ -25,7 +18,7 @@ _WINDOW: Final = 1024 * 1024
 
 
 class ParquetTable:
-    """A Parquet file; only this class needs the optional library."""
+    """A Parquet file; its pieces are tables of Arrow."""
 
     encoding: str | None = None
     delimiter: str | None = None
@@ -34,107 +27,66 @@ class ParquetTable:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.stamp = Stamp.of(path)
-        try:
-            import pyarrow as pa  # type: ignore[import-untyped]  # noqa: PLC0415
-            import pyarrow.parquet as pq  # type: ignore[import-untyped]  # noqa: PLC0415
-        except ImportError:
-            raise TableError(
-                f"{path.name}: Parquet needs pyarrow; install gradefloor with the extra 'parquet'"
-            ) from None
-        self._pa, self._pq = pa, pq
         with self._told(), self._file() as file:
-            columns = unique(file.schema_arrow.names)
-            self._own = [at for at, name in enumerate(columns) if name not in ADDED]
-            self.headers = [columns[at] for at in self._own]
+            self.headers: list[str] = own_schema(file.schema_arrow).names
             self.count: int = file.metadata.num_rows
-            fields = [file.schema_arrow.field(at).with_name(columns[at]) for at in self._own]
-            self._source = pa.schema(fields, metadata=file.schema_arrow.metadata)
+            self._schema = annotated_schema(file.schema_arrow)
         if not self.headers:
             raise TableError(f"{path.name}: no columns")
-        self._schema = self._source
-        for name, added in zip(FIELDS, ADDED, strict=True):
-            kind = pa.list_(pa.string()) if name in LISTS else pa.string()
-            self._schema = self._schema.append(pa.field(added, kind))
 
     def records(self, skip: int = 0) -> Iterator[Record]:
-        with self._told(), self._file() as file:
+        with self._told():
+            for batch in self._batches(skip):
+                yield from records_of(batch)
+
+    def pieces(self, rows: int, skip: int = 0) -> Generator[Any]:
+        with self._told():
+            batches: list[Any] = []
+            free = rows
+            for whole in self._batches(skip):
+                batch = whole
+                while batch.num_rows >= free:
+                    yield pa.Table.from_batches([*batches, batch.slice(0, free)])
+                    batches, batch, free = [], batch.slice(free), rows
+                if batch.num_rows:
+                    batches.append(batch)
+                    free -= batch.num_rows
+            if batches:
+                yield pa.Table.from_batches(batches)
+
+    def write(self, piece: Any, judge: Judge, tally: Tally, path: Path) -> None:
+        with self._told():
+            pq.write_table(annotate_batch(piece, judge, tally), path)
+
+    def join(self, parts: Sequence[Path], path: Path, made: bytes | None = None) -> bool:
+        schema = self._schema
+        if made is not None:
+            schema = schema.with_metadata({**(schema.metadata or {}), MADE: made})
+        with self._told(), pq.ParquetWriter(path, schema) as whole:
+            for part in parts:
+                whole.write_table(pq.read_table(part, schema=schema, partitioning=None))
+        return True
+
+    def _batches(self, skip: int) -> Iterator[Any]:
+        """Record batches of the file without its first `skip` rows."""
+        with self._file() as file:
             groups = list(range(file.num_row_groups))
             while groups and file.metadata.row_group(groups[0]).num_rows <= skip:
                 skip -= file.metadata.row_group(groups.pop(0)).num_rows
-            yield from islice(self._records(file, groups), skip, None)
-
-    @contextmanager
-    def writer(self, path: Path) -> Iterator[Write]:
-        pieces: list[list[Any]] = []  # batch, first row, one past the last
-        found: list[Judged] = []
-
-        def write(record: Record, judged: Judged) -> None:
-            batch, at = record.source
-            if pieces and pieces[-1][0] is batch:
-                pieces[-1][2] = at + 1
-            else:
-                pieces.append([batch, at, at + 1])
-            found.append(judged)
-
-        yield write
-        with self._told():
-            source = self._pa.Table.from_batches(
-                [batch.slice(first, last - first) for batch, first, last in pieces], self._source
-            )
-            self._pq.write_table(self._annotated(source, found), path)
-
-    def join(self, parts: Sequence[Path], path: Path) -> None:
-        with self._told(), self._pq.ParquetWriter(path, self._schema) as whole:
-            for part in parts:
-                whole.write_table(self._pq.read_table(part, schema=self._schema, partitioning=None))
-
-    def _annotated(self, source: Any, found: list[Judged]) -> Any:
-        columns = list(source.columns)
-        for name, added in zip(FIELDS, ADDED, strict=True):
-            values = [getattr(judged, name) for judged in found]
-            columns.append(self._pa.array(values, self._schema.field(added).type))
-        return self._pa.Table.from_arrays(columns, schema=self._schema)
-
-    def _records(self, file: Any, groups: list[int]) -> Iterator[Record]:
-        batches = file.iter_batches(_ROWS_AT_ONCE, row_groups=groups, use_threads=False)
-        for whole in batches:
-            batch = self._pa.RecordBatch.from_arrays(
-                [whole.column(at) for at in self._own], schema=self._source
-            )
-            columns = [self._values(column) for column in batch.columns]
-            for at, values in enumerate(zip(*columns, strict=True)):
-                row: Row = dict(zip(self.headers, values, strict=True))
-                unreadable = [name for name, value in row.items() if value is _UNREADABLE]
-                for name in unreadable:
-                    del row[name]
-                yield Record(row, (batch, at), tuple(f"{name}: unreadable" for name in unreadable))
-
-    def _values(self, column: Any) -> list[Any]:
-        try:
-            values: list[Any] = column.to_pylist()
-        except (ValueError, OverflowError, self._pa.ArrowException):
-            # A date after the year 9999, nanoseconds, bytes that are no text: only those cells are lost.
-            return [self._value(cell) for cell in column]
-        return values
-
-    def _value(self, cell: Any) -> Any:
-        try:
-            return cell.as_py()
-        except (ValueError, OverflowError, self._pa.ArrowException):
-            return _UNREADABLE
+            for batch in file.iter_batches(_ROWS_AT_ONCE, row_groups=groups, use_threads=False):
+                if skip < batch.num_rows:
+                    yield batch.slice(skip)
+                skip = max(0, skip - batch.num_rows)
 
     @contextmanager
     def _file(self) -> Iterator[Any]:
-        with self._pq.ParquetFile(self.path, buffer_size=_WINDOW, pre_buffer=False) as file:
+        with pq.ParquetFile(self.path, buffer_size=_WINDOW, pre_buffer=False) as file:
             yield file
 
     @contextmanager
     def _told(self) -> Iterator[None]:
         try:
             yield
-        except self._pa.ArrowException as error:
+        except pa.ArrowException as error:
             first = str(error).partition("\n")[0]
             raise TableError(f"{self.path.name}: not a sound Parquet file: {first}") from None
-
-
-_UNREADABLE: Final = object()

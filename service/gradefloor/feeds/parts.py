@@ -44,22 +44,25 @@ class Parts:
                 self._put(manifest, self._manifest)
             while (tally := self._tally(len(self.done))) is not None:
                 self.done.append(tally)
-            yield
+            try:
+                yield
+            finally:
+                for draft in self.folder.glob("*.draft"):
+                    if _is_ours(draft):
+                        draft.unlink(missing_ok=True)
 
-    @contextmanager
-    def writing(self, tally: Tally) -> Iterator[Path]:
-        """Where to write the next part; what is not written to its end never counts."""
+    def draft(self, ahead: int = 0) -> Path:
+        """Where to write the next part, or one of those after it; a draft never counts."""
+        return self._path(len(self.done) + ahead, "draft")
+
+    def add(self, tally: Tally) -> None:
+        """The draft of the next part is written to its end, and done from now on."""
         number = len(self.done)
-        draft = self._path(number, "draft")
-        try:
-            yield draft
-            _to_disk(draft)
-            part = self._path(number, "part")
-            draft.replace(part)
-            self._put(self._path(number, "json"), tally.as_json(part.stat().st_size))
-            self.done.append(tally)
-        finally:
-            draft.unlink(missing_ok=True)
+        draft, part = self.draft(), self._path(number, "part")
+        _to_disk(draft)
+        draft.replace(part)
+        self._put(self._path(number, "json"), tally.as_json(part.stat().st_size))
+        self.done.append(tally)
 
     @property
     def paths(self) -> list[Path]:
@@ -96,11 +99,7 @@ class Parts:
         """The manifest goes first: without it no part left over is ever taken for done."""
         (self.folder / "manifest.json").unlink(missing_ok=True)
         for path in list(self.folder.iterdir()):
-            stem, _, suffix = path.name.partition(".")
-            numbered = len(stem) == _DIGITS and stem.isdecimal()
-            if (numbered or stem in {"manifest", "whole"}) and suffix in {
-                "part", "json", "draft", "json.draft",
-            }:  # fmt: skip
+            if _is_ours(path):
                 path.unlink()
 
     @contextmanager
@@ -124,3 +123,10 @@ def _to_disk(path: Path) -> None:
     """A rename may reach the disk before the content does; a part must not be complete and hollow."""
     with path.open("rb") as stream:
         os.fsync(stream.fileno())
+
+
+def _is_ours(path: Path) -> bool:
+    stem, _, suffix = path.name.partition(".")
+    numbered = len(stem) == _DIGITS and stem.isdecimal()
+    known = suffix in {"part", "json", "draft", "json.draft"}
+    return known and (numbered or stem in {"manifest", "whole"})

@@ -1,10 +1,12 @@
 """What a file of rows is to the rest: records out, judged records in. Knows files, not stones."""
 
-from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Collection, Generator, Iterator, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, Final, Literal, Protocol
+from typing import TYPE_CHECKING, Any, Final, Literal, Protocol
+
+if TYPE_CHECKING:
+    from gradefloor.feeds.tally import Tally
 
 Row = dict[str, Any]
 Outcome = Literal["accepted", "ask", "set_aside"]
@@ -15,6 +17,10 @@ PREFIX: Final = "gradefloor_"
 # What could not be read as cells or members, kept as text so that nothing is lost.
 UNREAD: Final = f"{PREFIX}unread"
 UNREADABLE: Final = "row: unreadable"
+# Under this key a Parquet file says how it was made.
+MADE: Final = b"gradefloor"
+# A piece of rows is at most about this large in the file, however many rows were asked for.
+PIECE_BYTES: Final = 8 * 1024 * 1024
 
 
 class TableError(Exception):
@@ -35,6 +41,9 @@ class Judged:
 FIELDS: Final = tuple(field.name for field in fields(Judged))
 LISTS: Final = frozenset({"findings", "questions", "remarks"})
 ADDED: Final = tuple(PREFIX + name for name in FIELDS)
+
+
+Judge = Callable[[Row], Judged]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +72,11 @@ class Stamp:
         return cls(found.st_size, found.st_mtime_ns)
 
 
-Write = Callable[[Record, Judged], None]
-
-
 class Table(Protocol):
-    """A file of rows, read from the start each time and never held in memory."""
+    """A file of rows, read from the start each time and never held in memory.
+
+    It can be sent to another process, and so can its pieces.
+    """
 
     path: Path
     stamp: Stamp
@@ -81,12 +90,19 @@ class Table(Protocol):
         """The rows in order, without the first `skip`."""
         ...
 
-    def writer(self, path: Path) -> AbstractContextManager[Write]:
-        """Writes a part: rows of the same kind of file, not yet a file that stands alone."""
+    def pieces(self, rows: int, skip: int = 0) -> Generator[Any]:
+        """The rows in order, without the first `skip`, so many at once as `write` takes them.
+
+        A piece has fewer rows where it would be large, and at the end.
+        """
         ...
 
-    def join(self, parts: Sequence[Path], path: Path) -> None:
-        """Put parts together into one whole file."""
+    def write(self, piece: Any, judge: Judge, tally: "Tally", path: Path) -> None:
+        """Judge a piece and write it as a part: not yet a file that stands alone."""
+        ...
+
+    def join(self, parts: Sequence[Path], path: Path, made: bytes | None = None) -> bool:
+        """Put parts together into one whole file; whether it carries in itself how it was `made`."""
         ...
 
 

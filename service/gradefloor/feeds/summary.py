@@ -1,14 +1,16 @@
 """What a whole file amounted to, for the caller and for people."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Any, Final, get_args
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
+
+from gradefloor.feeds.rows import Outcome
 
 COMMONEST: Final = 10
 
@@ -36,9 +38,38 @@ class Summary:
     seconds: float
     rows_per_second: float
 
+    def counts(self) -> dict[str, Any]:
+        """The counts that do not depend on which run they are of."""
+        return {
+            "rows": self.rows,
+            "raised": self.raised,
+            "outcomes": dict(self.outcomes),
+            "verdicts": dict(self.verdicts),
+        }
+
     @property
     def set_aside(self) -> int:
         return self.outcomes["set_aside"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What became of one file: its counts, or the fault for which it could not be used.
+
+    `done_before` tells that an earlier run had written it by the same judgement.
+    """
+
+    name: str
+    fault: str | None = None
+    done_before: bool = False
+    rows: int = 0
+    raised: int = 0
+    outcomes: Mapping[str, int] = field(default_factory=dict)
+    verdicts: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def set_aside(self) -> int:
+        return self.outcomes.get("set_aside", 0)
 
 
 def named(counter: Counter[str], names: Iterable[str]) -> dict[str, int]:
@@ -75,6 +106,22 @@ def show(summary: Summary, console: Console | None = None) -> None:
         ("commonest remarks", summary.remarks),
     ):
         _section(table, title, counts)
+    (console or Console()).print(table)
+
+
+def show_parts(parts: Sequence[Part], console: Console | None = None) -> None:
+    """Print what became of each file; on stdout unless told otherwise."""
+    table = Table("file", "rows", *get_args(Outcome), "")
+    for column in table.columns[1:-1]:
+        column.justify = "right"
+    for part in parts:
+        counts = [part.rows, *(part.outcomes.get(name, 0) for name in get_args(Outcome))]
+        told = part.fault or ("done by an earlier run" if part.done_before else "")
+        if part.raised:
+            told += f"the judge broke on {part.raised:,} rows"
+        table.add_row(
+            _plain(part.name), *("" if part.fault else f"{count:,}" for count in counts), _plain(told)
+        )
     (console or Console()).print(table)
 
 

@@ -34,16 +34,13 @@ def in_window(window: CompiledWindow, case: Case) -> Said | None:
     return side.asked.changed(changes).observing(observed)
 
 
-def look_of(look: CompiledLook, case: Case) -> Said:
-    """The ratio by the name of its look."""
-    return _named(look, case.stone.shape, case.figures.ratio)
-
-
 @lru_cache(_KEPT)
-def _named(look: CompiledLook, shape: str, ratio: Decimal | None) -> Said:
+def look_of(look: CompiledLook, shape: str, ratio: Decimal | None) -> tuple[Said, str | None]:
+    """The name of the look that a ratio has, and what is said of it."""
     if ratio is None:
         reason = f"Length and width are not stated. {look.stamp.because}"
-        return say(look.stamp, "note", None, None, reason)
+        return say(look.stamp, "note", None, None, reason), None
     band = look.band(ratio)
     threshold = f"{band.look.replace('_', ' ')}: {band.write()}"
-    return say(look.stamp, "note", str(ratio), threshold, sentences.look_reason(shape, ratio, band))
+    reason = sentences.look_reason(shape, ratio, band)
+    return say(look.stamp, "note", str(ratio), threshold, reason), band.look

@@ -143,20 +143,19 @@ class Catalog:
         if match is None or known is None:
             raise UnknownRuleSetError(reference)
         wanted = tuple(map(int, match[2].split("."))) if match[2] else ()
-        if len(wanted) == len(known[0].key):
-            found = [release for release in known if release.key == wanted]
-        else:
-            found = [
-                release
-                for release in known
-                if release.key[: len(wanted)] == wanted
+        exact = len(wanted) == len(known[0].key)
+        for release in reversed(known):
+            if exact:
+                if release.key == wanted:
+                    return release
+            elif (
+                release.key[: len(wanted)] == wanted
                 and not release.draft
                 and release.effective <= as_of
                 and (release.activate_at is None or release.activate_at <= now)
-            ]
-        if not found:
-            raise UnknownVersionError(reference)
-        return found[-1]
+            ):
+                return release
+        raise UnknownVersionError(reference)
 
     def in_force(self, now: datetime) -> Iterator[Release]:
         """What the names alone mean today."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import orjson
 from pydantic import Field
@@ -79,35 +79,32 @@ class Said:
     kept, and nobody may change a finding that is shared.
     """
 
-    __slots__ = ("_finding", "_halves", "_written", "asks", "place", "verdict")
+    __slots__ = ("asks", "finding", "halves", "place", "verdict", "written")
+
+    finding: Finding
+    # The finding as JSON, and its parts before and after what was observed.
+    written: bytes
+    halves: tuple[bytes, bytes]
 
     def __init__(self, place: int, finding: Finding, asks: tuple[str, ...]) -> None:
         self.place = place
         self.verdict = finding["verdict"]
         self.asks = asks
-        self._finding = finding
-        self._written: bytes | None = None
-        self._halves: tuple[bytes, bytes] | None = None
+        self.finding = finding
 
-    @property
-    def finding(self) -> Finding:
-        return self._finding
-
-    @property
-    def written(self) -> bytes:
-        """The finding as JSON."""
-        if self._written is None:
-            self._written = orjson.dumps(self._finding)
-        return self._written
-
-    @property
-    def halves(self) -> tuple[bytes, bytes]:
-        """The JSON before and after what was observed."""
-        if self._halves is None:
+    def __getattr__(self, name: str) -> Any:
+        """Made when first asked for; then it stands in its slot."""
+        made: Any
+        if name == "written":
+            made = orjson.dumps(self.finding)
+        elif name == "halves":
             # What comes before it are ids of the rule set, which hold no quotation marks.
             head, at, rest = self.written.partition(_BEFORE_OBSERVED)
-            self._halves = head + at, rest[len(orjson.dumps(self._finding["observed"])) :]
-        return self._halves
+            made = head + at, rest[len(orjson.dumps(self.finding["observed"])) :]
+        else:
+            raise AttributeError(name)
+        setattr(self, name, made)
+        return made
 
     def observing(self, observed: str) -> "Said":
         """The same said of something else that was observed, where no other word of it follows from that."""
@@ -123,21 +120,21 @@ class _Observing(Said):
 
     __slots__ = ("observed", "of")
 
-    def __init__(self, of: Said, observed: str) -> None:  # the rest is of the other
+    def __init__(self, of: Said, observed: str) -> None:
+        # The rest is made when asked for.
         self.of = of
         self.observed = observed
         self.place = of.place
         self.verdict = of.verdict
         self.asks = of.asks
 
-    @property
-    def finding(self) -> Finding:
-        return {**self.of.finding, "observed": self.observed}
-
-    @property
-    def written(self) -> bytes:
-        head, tail = self.of.halves
-        return head + orjson.dumps(self.observed) + tail
+    def __getattr__(self, name: str) -> Any:
+        if name == "written":
+            head, tail = self.of.halves
+            return head + orjson.dumps(self.observed) + tail
+        if name == "finding":
+            return {**self.of.finding, "observed": self.observed}
+        return super().__getattr__(name)
 
 
 _PLACES: Final = 100_000

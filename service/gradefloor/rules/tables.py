@@ -104,25 +104,22 @@ Pick = Callable[[tuple[str, ...]], tuple[str, ...]]
 class Guards:
     """Guards that apply together, so that a fact that several of them read is read once.
 
-    `reads` are the facts of all. `rows` hold what picks the values of a guard's own facts from those, and its
-    cells. `conditional` are guards that speak of some ratios only, or that quote the request.
+    `reads` are the facts of all. Side by side, `picks` take the values of a guard's own facts from those, and
+    `cells` are what it says of them. `conditional` are guards that speak of some ratios only, or that quote
+    the request.
     """
 
-    __slots__ = ("conditional", "every", "reads", "rows")
+    __slots__ = ("cells", "conditional", "every", "picks", "reads")
 
     def __init__(self, guards: Sequence[CompiledGuard]) -> None:
         self.every = tuple(guards)
         self.reads = tuple(dict.fromkeys(read for guard in guards for read in guard.reads))
         places = {read: place for place, read in enumerate(self.reads)}
-        rows: list[tuple[Pick, Mapping[tuple[str, ...], Said | None]]] = []
-        conditional: list[tuple[Pick, CompiledGuard]] = []
-        for guard in guards:
-            pick = _picking([places[read] for read in guard.reads])
-            if guard.ratio is None and not guard.quotes:
-                rows.append((pick, guard.cells))
-            else:
-                conditional.append((pick, guard))
-        self.rows, self.conditional = tuple(rows), tuple(conditional)
+        picked = [(_picking([places[read] for read in guard.reads]), guard) for guard in guards]
+        plain = [(pick, guard) for pick, guard in picked if guard.ratio is None and not guard.quotes]
+        self.picks = tuple(pick for pick, _ in plain)
+        self.cells = tuple(guard.cells for _, guard in plain)
+        self.conditional = tuple(pair for pair in picked if pair not in plain)
 
 
 def _picking(places: Sequence[int]) -> Pick:

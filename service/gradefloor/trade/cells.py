@@ -72,8 +72,7 @@ def key(text: str) -> str:
     return text if text.isalnum() else "".join(character for character in text if character.isalnum())
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """A value under the field it was mapped to."""
 
     field: str
@@ -164,14 +163,15 @@ _DAY: Final = re.compile(
     rf"|({_MONTH})[A-Z]*[-/ .][0-9]{{1,4}}([-/ .,]+[0-9]{{2,4}})?"
     r"|[0-9]{4}-[0-9]{2}-[0-9]{2}([T ][0-9:.+Z]*)?|[0-9]{1,2}/[0-9]{1,2}/[0-9]{2,4}"
 )
-_DIGIT: Final = re.compile("[0-9]")
+# What all of these begin with.
+_DAMAGED: Final = frozenset(["#", "=", *"0123456789", *(month[0] for month in MONTHS)])
 SPREADSHEET_DATE: Final = "A spreadsheet seems to have turned the cell into a date: what was typed?"
 
 
 def damage(seen: Cell) -> str | None:
     """The question that a broken cell calls for; None if it is whole."""
     word = plain(seen.text)
-    if not word.startswith(("#", "=")) and not _DIGIT.search(word):
+    if word[:1] not in _DAMAGED:
         return None
     for pattern, ask in _DAMAGE:
         if pattern.fullmatch(word):

@@ -1,9 +1,9 @@
 """What comment lines of a report mean. Reads text; never decides what follows from it."""
 
 from collections.abc import Iterable
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
-from gradefloor.trade.cells import clean
+from gradefloor.trade.cells import Cell, Remark, clean, is_blank, key
 
 CommentEffect = Literal[
     "clouds_set_grade", "additional_clouds", "graining", "surface_reaching", "treatment", "angles",
@@ -113,3 +113,26 @@ def comment_lines(value: object) -> list[str]:
 def fitting(lines: list[str]) -> list[str]:
     """As many lines as a stone can carry."""
     return lines[:_LINES]
+
+
+class Comments(NamedTuple):
+    """What a cell of comments says: as many lines as fit, and of all of them what they tell.
+
+    `grown` is the first line that says that the stone was grown; `treated` are those that tell of treatments.
+    """
+
+    lines: list[str]
+    remarks: tuple[Remark, ...] = ()
+    grown: str | None = None
+    treated: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+
+def comments(seen: Cell) -> Comments:
+    lines = [] if is_blank(seen) or key(seen.text) == "NONE" else comment_lines(seen.value)
+    if not lines:
+        return Comments([], (seen.remark("not_stated"),))
+    kept = fitting(lines)
+    told = () if len(kept) == len(lines) else (seen.remark("unreadable", f"the first {len(kept)} lines"),)
+    named = ((line, treatments_named(line)) for line in lines)
+    treated = tuple((line, names) for line, names in named if names)
+    return Comments(kept, told, next(filter(tells_grown, lines), None), treated)

@@ -13,7 +13,6 @@ from gradefloor.trade.weights import (
     fill_verdict,
     handbook_estimate,
     laboratory_points,
-    materials_that_fit,
     points_to_carat,
 )
 
@@ -66,7 +65,7 @@ def weight_fit(figures: Figures) -> WeightFit | None:
         return "heavy"
     if fit != "light" or material != "diamond":
         return fit
-    return "like_moissanite" if "moissanite" in materials_that_fit(stone.shape, coefficient) else "light"
+    return "like_moissanite" if fill_verdict(stone.shape, coefficient, "moissanite") == "within" else "light"
 
 
 def contradictions(stone: Stone) -> Iterator[Contradiction]:

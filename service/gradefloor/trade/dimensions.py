@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Final
+from typing import Any, Final
 
 from gradefloor.trade.cells import Cell, Remark, damage, is_blank
+from gradefloor.trade.draft import Look, Seen
 from gradefloor.trade.numbers import (
     DEPTH,
     DEPTH_SHARE,
@@ -13,7 +14,6 @@ from gradefloor.trade.numbers import (
     RATIO,
     SHARE,
     Amount,
-    Quantity,
     amount,
     measurements,
     number,
@@ -70,37 +70,63 @@ class Sizes:
         return {name: float(value) for name, value in named.items() if value is not None}
 
 
-def read_sizes(cells: Mapping[str, Cell]) -> Sizes:
+def ratio(seen: Cell) -> Amount:
+    """Length over width: `1.38`, or `1.38:1`."""
+    text = seen.text.replace(" ", "")
+    head, colon, tail = text.partition(":")
+    if colon and tail in {"1", "1.0", "1.00"} and not damage(seen) and not is_blank(seen):
+        found = number(head, seen.number_format)
+        if found.value is not None and found.value > 0:
+            remarks = (seen.remark("assumed", f"{found.value:f}"),) if found.comma else ()
+            return Amount(found.value, remarks)
+    return amount(seen, RATIO)
+
+
+# What each of the cells says by itself.
+LOOKS: Final[dict[str, Look]] = {
+    "length_mm": lambda seen: amount(seen, LENGTH),
+    "width_mm": lambda seen: amount(seen, LENGTH),
+    "depth_mm": lambda seen: amount(seen, LENGTH),
+    "measurements": measurements,
+    "depth": lambda seen: amount(seen, DEPTH),
+    "depth_pct": lambda seen: amount(seen, DEPTH_SHARE),
+    "table": lambda seen: amount(seen, SHARE),
+    "table_pct": lambda seen: amount(seen, SHARE),
+    "ratio": ratio,
+}
+
+
+def read_sizes(cells: Mapping[str, Seen]) -> Sizes:
     """Every size that the cells state, before anything is known of the shape."""
     sizes = Sizes()
     _read_outline(sizes, cells)
     _read_depth(sizes, cells)
-    _read_table(sizes, cells)
-    if seen := cells.get("ratio"):
-        _read_ratio(sizes, seen)
+    if "table_pct" in cells or "table" in cells:
+        _read_table(sizes, cells)
+    sizes.ratio = _value(sizes, cells.get("ratio"))
     return sizes
 
 
-def _amount(sizes: Sizes, seen: Cell | None, what: Quantity) -> Amount:
+def _value(sizes: Sizes, seen: Seen | None) -> Any:
     if seen is None:
-        return Amount(None, "", ())
-    found = amount(seen, what)
-    sizes.remarks += found.remarks
-    return found
+        return None
+    found = seen[1]
+    if found[1]:
+        sizes.remarks += found[1]
+    return found[0]
 
 
-def _read_outline(sizes: Sizes, cells: Mapping[str, Cell]) -> None:
-    for name in ("length", "width", "depth"):
-        if seen := cells.get(f"{name}_mm"):
-            setattr(sizes, name, _amount(sizes, seen, LENGTH).value)
-    seen = cells.get("measurements")
-    if seen is None:
+def _read_outline(sizes: Sizes, cells: Mapping[str, Seen]) -> None:
+    sizes.length = _value(sizes, cells.get("length_mm"))
+    sizes.width = _value(sizes, cells.get("width_mm"))
+    sizes.depth = _value(sizes, cells.get("depth_mm"))
+    if "measurements" not in cells:
         return
-    found = measurements(seen)
-    sizes.remarks += found.remarks
-    if any(one == 0 for one in found.numbers):
+    seen, (numbers, remarks, spread) = cells["measurements"]
+    sizes.remarks += remarks
+    if any(one == 0 for one in numbers):
         sizes.remarks.append(seen.remark("not_stated"))
-    for name, value in zip(("length", "width", "depth"), found.numbers, strict=False):
+    for name, value in zip(("length", "width", "depth"), numbers, strict=False):
         stated = getattr(sizes, name)
         if stated is not None and value and stated != value:
             setattr(sizes, name, None)
@@ -108,33 +134,34 @@ def _read_outline(sizes: Sizes, cells: Mapping[str, Cell]) -> None:
             sizes.remarks.append(seen.remark("contradiction", None, ask))
         elif value:
             setattr(sizes, name, value)
-    sizes.spread = found.spread
-    sizes.pair = bool(found.numbers) and not found.spread and not found.numbers[2:] and sizes.depth is None
+    sizes.spread = spread
+    sizes.pair = bool(numbers) and not spread and not numbers[2:] and sizes.depth is None
 
 
-def _read_depth(sizes: Sizes, cells: Mapping[str, Cell]) -> None:
+def _read_depth(sizes: Sizes, cells: Mapping[str, Seen]) -> None:
     """Depth columns: `depth` may hold either unit, the others hold their own or a mistake."""
     percent = cells.get("depth_pct")
-    value = _amount(sizes, percent, DEPTH_SHARE).value
+    value = _value(sizes, percent)
     if percent and value is not None:
         # A column of % with 3.9 in it holds millimetres, and one with 0.62 holds a share of one.
         if value <= 1:
-            sizes.remarks.append(percent.remark("ambiguous", f"{value * 100:f} %", _ASK_DEPTH))
+            sizes.remarks.append(percent.cell.remark("ambiguous", f"{value * 100:f} %", _ASK_DEPTH))
         elif value < min(_MILLIMETRES_BELOW, sizes.width or _MILLIMETRES_BELOW):
-            sizes.remarks.append(percent.remark("contradiction", f"{value:f} mm", _ASK_DEPTH))
+            sizes.remarks.append(percent.cell.remark("contradiction", f"{value:f} mm", _ASK_DEPTH))
         else:
             sizes.depth_pct = value
     millimetres = cells.get("depth_mm")
     if millimetres and sizes.depth is not None and sizes.depth > _PERCENT_FROM > (sizes.width or 0):
         share = None if percent else f"{sizes.depth:f} %"
-        sizes.remarks.append(millimetres.remark("contradiction", share, _ASK_DEPTH))
+        sizes.remarks.append(millimetres.cell.remark("contradiction", share, _ASK_DEPTH))
         sizes.depth = None
     if seen := cells.get("depth"):
         _read_either_depth(sizes, seen)
 
 
-def _read_either_depth(sizes: Sizes, seen: Cell) -> None:
-    value, unit, _ = _amount(sizes, seen, DEPTH)
+def _read_either_depth(sizes: Sizes, looked: Seen) -> None:
+    seen, (_, _, unit) = looked
+    value: Decimal | None = _value(sizes, looked)
     if value is None:
         return
     share = unit in SHARE.units and unit != ""
@@ -156,54 +183,42 @@ def _read_either_depth(sizes: Sizes, seen: Cell) -> None:
         setattr(sizes, name, value)
 
 
-def _read_table(sizes: Sizes, cells: Mapping[str, Cell]) -> None:
+def _read_table(sizes: Sizes, cells: Mapping[str, Seen]) -> None:
     found = list[tuple[Cell, Decimal]]()
     for name in ("table_pct", "table"):
         seen = cells.get(name)
-        value = _amount(sizes, seen, SHARE).value
+        value = _value(sizes, seen)
         if seen and value is not None:
             # No table is so small: it is in millimetres, or a share of one.
             if value <= 1:
-                sizes.remarks.append(seen.remark("ambiguous", f"{value * 100:f} %", SHARE.ask))
+                sizes.remarks.append(seen.cell.remark("ambiguous", f"{value * 100:f} %", SHARE.ask))
             elif value < _MILLIMETRES_BELOW:
-                sizes.remarks.append(seen.remark("ambiguous", f"{value:f} mm", SHARE.ask))
+                sizes.remarks.append(seen.cell.remark("ambiguous", f"{value:f} mm", SHARE.ask))
             else:
-                found.append((seen, value))
+                found.append((seen.cell, value))
     if len({value for _, value in found}) > 1:
         sizes.remarks.append(found[1][0].remark("contradiction", None, SHARE.ask))
     elif found:
         sizes.table_pct = found[0][1]
 
 
-def _read_ratio(sizes: Sizes, seen: Cell) -> None:
-    text = seen.text.replace(" ", "")
-    head, colon, tail = text.partition(":")
-    if colon and tail in {"1", "1.0", "1.00"} and not damage(seen) and not is_blank(seen):
-        found = number(head, seen.number_format)
-        if found.value is not None and found.value > 0:
-            sizes.ratio = found.value
-            if found.comma:
-                sizes.remarks.append(seen.remark("assumed", f"{found.value:f}"))
-            return
-    sizes.ratio = _amount(sizes, seen, RATIO).value
-
-
 # Once the shape is known
 
 
-def settle(sizes: Sizes, shape: str, cells: Mapping[str, Cell]) -> None:
+def settle(sizes: Sizes, shape: str, cells: Mapping[str, Seen]) -> None:
     """Turn what lies the wrong way round, and leave out what contradicts the rest."""
     outline = cells.get("measurements") or cells.get("length_mm") or cells.get("width_mm")
     if outline:
-        _settle_outline(sizes, shape, outline)
-    deep = next((cells[name] for name in ("depth_mm", "measurements", "depth") if name in cells), None)
-    shallow = min((side for side in (sizes.length, sizes.width) if side is not None), default=None)
-    if deep and sizes.depth is not None and shallow is not None and sizes.depth >= shallow:
+        _settle_outline(sizes, shape, outline.cell)
+    if sizes.depth is not None and any(
+        side is not None and sizes.depth >= side for side in (sizes.length, sizes.width)
+    ):
+        deep = next(cells[name].cell for name in ("depth_mm", "measurements", "depth") if name in cells)
         sizes.remarks.append(deep.remark("contradiction", None, _ASK_SIZES))
         sizes.depth = None
     _settle_depths(sizes, shape, cells)
     if (seen := cells.get("ratio")) and sizes.ratio is not None:
-        _settle_ratio(sizes, shape, seen)
+        _settle_ratio(sizes, shape, seen.cell)
 
 
 def _settle_outline(sizes: Sizes, shape: str, outline: Cell) -> None:
@@ -225,11 +240,11 @@ def _settle_outline(sizes: Sizes, shape: str, outline: Cell) -> None:
         sizes.remarks.append(outline.remark("assumed", f"turned: {width:f} long, {length:f} wide"))
 
 
-def _settle_depths(sizes: Sizes, shape: str, cells: Mapping[str, Cell]) -> None:
+def _settle_depths(sizes: Sizes, shape: str, cells: Mapping[str, Seen]) -> None:
     across = sizes.across(shape)
     if across is None or sizes.depth is None or sizes.depth_pct is None:
         return
-    seen = next(cells[name] for name in ("depth_pct", "depth") if name in cells)
+    seen = next(cells[name].cell for name in ("depth_pct", "depth") if name in cells)
     share = (sizes.depth * 100 / across).quantize(_TENTH, ROUND_HALF_UP)
     gap = abs(share - sizes.depth_pct)
     if gap <= _SAME:
@@ -250,7 +265,7 @@ def _settle_ratio(sizes: Sizes, shape: str, seen: Cell) -> None:
     computed = sizes.computed_ratio()
     if computed is None or sizes.ratio is None or abs(sizes.ratio - computed) <= Decimal("0.02"):
         return
-    if shape in CIRCULAR:
+    if shape in CIRCULAR and computed:
         # The order of two diameters has no meaning.
         computed_back = (1 / computed).quantize(_HUNDREDTH, ROUND_HALF_UP)
         if abs(sizes.ratio - computed_back) <= Decimal("0.02"):

@@ -11,7 +11,7 @@ from typing_extensions import TypedDict
 
 from gradefloor.trade.cells import Remark
 from gradefloor.trade.consistency import contradictions
-from gradefloor.trade.reading import Reading, read_row
+from gradefloor.trade.reading import Reading, RowReader
 from gradefloor.trade.stones import Stone, length_and_width
 from gradefloor.trade.weights import exact, fill_coefficient, fill_verdict
 
@@ -76,19 +76,33 @@ class ReportCard(TypedDict):
     ]
 
 
+class FeedReader:
+    """Rows of one feed read one by one, each held to its own numbers."""
+
+    def __init__(self, asking: Asking) -> None:
+        self._rows = RowReader(
+            asking.columns, number_format=asking.number_format, origin=asking.origin, fill=_fills
+        )
+
+    def read(self, row: Mapping[str, object]) -> tuple[Reading, Stone | None]:
+        """What the row says, and the stone in it."""
+        reading = self._rows.read(row)
+        if reading.stone is None:
+            return reading, None
+        stone = Stone.model_validate(reading.stone)
+        found = list(contradictions(stone))
+        if not found:
+            return reading, stone
+        remarks, outcome = list(reading.remarks), reading.outcome
+        for each in found:
+            remarks.append(Remark(each.field, each.seen, each.told or None, "contradiction", each.ask))
+            outcome = "set_aside" if each.breaks or outcome == "set_aside" else "ask"
+        return Reading(reading.stone, tuple(remarks), outcome), stone
+
+
 def read_one(row: Mapping[str, object], asking: Asking) -> Reading:
-    """One row, read and held to its own numbers."""
-    reading = read_row(
-        row, asking.columns, number_format=asking.number_format, origin=asking.origin, fill=_fills
-    )
-    if reading.stone is None:
-        return reading
-    stone = Stone.model_validate(reading.stone)
-    remarks, outcome = list(reading.remarks), reading.outcome
-    for found in contradictions(stone):
-        remarks.append(Remark(found.field, found.seen, found.told or None, "contradiction", found.ask))
-        outcome = "set_aside" if found.breaks or outcome == "set_aside" else "ask"
-    return Reading(reading.stone, tuple(remarks), outcome)
+    """One row by itself; of many rows, a `FeedReader` resolves the columns once."""
+    return FeedReader(asking).read(row)[0]
 
 
 def _fills(shape: str, carat: Decimal, length_mm: Decimal, width_mm: Decimal, depth_mm: Decimal) -> bool:

@@ -151,8 +151,8 @@ class Amount(NamedTuple):
     """A quantity in the field's own unit; `unit` is what was written."""
 
     value: Decimal | None
-    unit: str
-    remarks: tuple[Remark, ...]
+    remarks: tuple[Remark, ...] = ()
+    unit: str = ""
 
 
 def native(value: object) -> Decimal | None:
@@ -165,19 +165,25 @@ def native(value: object) -> Decimal | None:
     return found if found.is_finite() else None
 
 
+# Digits, and perhaps a point and one or two more: no spelling of anything else, and no mark to ask about.
+_PLAIN: Final = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,2})?")
+
+
 def amount(seen: Cell, what: Quantity) -> Amount:
     """The quantity in a cell: in the field's unit, if it is within what a stone can have."""
+    if _PLAIN.fullmatch(seen.text) and what.low <= (value := Decimal(seen.text)) <= what.high:
+        return Amount(value)
     if remark := unusable(seen):
-        return Amount(None, "", (remark,))
-    value = native(seen.value)
-    found = _written(seen, what) if value is None else Amount(value, "", ())
+        return Amount(None, (remark,))
+    stated = native(seen.value)
+    found = _written(seen, what) if stated is None else Amount(stated)
     if found.value is None:
         return found
     if found.value == 0:
-        return Amount(None, "", (seen.remark("not_stated"),))
+        return Amount(None, (seen.remark("not_stated"),))
     if not what.low <= found.value <= what.high:
         serial = not found.unit and found.value in _SERIALS
-        return Amount(None, "", (seen.remark("unreadable", None, SPREADSHEET_DATE if serial else what.ask),))
+        return Amount(None, (seen.remark("unreadable", None, SPREADSHEET_DATE if serial else what.ask),))
     return found
 
 
@@ -185,7 +191,7 @@ def _written(seen: Cell, what: Quantity) -> Amount:
     """A quantity given as text."""
 
     def stays_open(kind: RemarkKind, read_as: str | None = None, ask: str = what.ask) -> Amount:
-        return Amount(None, "", (seen.remark(kind, read_as, ask),))
+        return Amount(None, (seen.remark(kind, read_as, ask),))
 
     parts = _AMOUNT.fullmatch(seen.text)
     if parts is None:
@@ -201,7 +207,7 @@ def _written(seen: Cell, what: Quantity) -> Amount:
     value = found.value * what.units[unit]
     if what.units[unit] != 1:
         value = value.quantize(_THOUSANDTH).normalize()
-    return Amount(value, unit, (seen.remark("assumed", f"{value:f}"),) if found.comma else ())
+    return Amount(value, (seen.remark("assumed", f"{value:f}"),) if found.comma else (), unit)
 
 
 def quantity(seen: Cell, what: Quantity) -> Read[float]:
@@ -221,6 +227,8 @@ _ON_REQUEST: Final = frozenset({"POA", "POR", "ON REQUEST", "CALL", "PRICE ON RE
 
 def money(seen: Cell) -> Read[Decimal]:
     """An amount of money without its currency. Nothing is asked about it: a stone has no price."""
+    if _PLAIN.fullmatch(seen.text) and (plain_amount := amount(seen, _MONEY)).value is not None:
+        return Read(plain_amount.value)
     text = _CURRENCY.sub("", seen.text).strip()
     text = re.sub(r"(?:[.,][-\u2013\u2014])$", "", text).strip()
     if text.upper() in _ON_REQUEST:
@@ -243,15 +251,15 @@ class Measurements(NamedTuple):
     """Millimetres in the order written; `spread` tells `a-b x c`, the way diameters of rounds are written."""
 
     numbers: tuple[Decimal, ...]
-    spread: bool
     remarks: tuple[Remark, ...]
+    spread: bool = False
 
 
 def measurements(seen: Cell) -> Measurements:
     """`6.52 x 4.81 x 3.10 mm` and its relatives; a zero among the numbers stays a zero."""
     ask = "What are length, width and depth in mm?"
     if remark := unusable(seen):
-        return Measurements((), False, (remark,))
+        return Measurements((), (remark,))
     text = plain(seen.text)
     text = _LABELS.sub("", _TIMES.sub("X", text)).strip(" .")
     text = re.sub(r"(?<=[0-9.]) ?\bTO\b ?(?=[0-9.])", "-", text)
@@ -259,19 +267,19 @@ def measurements(seen: Cell) -> Measurements:
     parts = [_PART.fullmatch(piece) for piece in pieces[::2]]
     marks = pieces[1::2]
     if len(parts) not in {2, 3} or not all(parts):
-        return Measurements((), False, (seen.remark("unreadable", None, ask),))
+        return Measurements((), (seen.remark("unreadable", None, ask),))
     units = {part[2] for part in parts if part and part[2]}
     if len(units) > 1:
-        return Measurements((), False, (seen.remark("contradiction", None, ask),))
+        return Measurements((), (seen.remark("contradiction", None, ask),))
     factor = _LENGTHS[units.pop()] if units else Decimal(1)
     read = [number(part[1], seen.number_format) for part in parts if part]
     if any(one.either for one in read):
-        return Measurements((), False, (seen.remark("ambiguous", None, ASK_MARK),))
+        return Measurements((), (seen.remark("ambiguous", None, ASK_MARK),))
     numbers = tuple(one.value * factor for one in read if one.value is not None)
     if len(numbers) < len(parts) or any(one and not LENGTH.low <= one <= LENGTH.high for one in numbers):
-        return Measurements((), False, (seen.remark("unreadable", None, ask),))
+        return Measurements((), (seen.remark("unreadable", None, ask),))
     remarks = list[Remark]()
     if any(one.comma for one in read):
         remarks.append(seen.remark("assumed", " x ".join(f"{one:f}" for one in numbers)))
     spread = marks[0] in "-/" and (len(marks) == 1 or marks[1] == "X")
-    return Measurements(numbers, spread, tuple(remarks))
+    return Measurements(numbers, tuple(remarks), spread)

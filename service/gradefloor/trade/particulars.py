@@ -4,10 +4,10 @@ import re
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from gradefloor.trade import spellings
-from gradefloor.trade.cells import MONTHS, Cell, Read, Remark, is_blank, key, plain, unusable, whole
+from gradefloor.trade.cells import MONTHS, Cell, Read, Remark, key, plain, unusable, whole
 
 # Shape
 
@@ -37,11 +37,45 @@ def shared_shapes(seen: Cell) -> tuple[str, ...]:
 GEM_NAMES: Final = frozenset({"EMERALD", "SMARAGD", "EMERAUDE"})
 
 
+class Named(NamedTuple):
+    """What a cell says of the shape: one word for it, or a code that several share.
+
+    `unusable` is the remark on a cell in which there is nothing to read; `gem` tells that the word is the
+    name of a gem, too.
+    """
+
+    word: str | None
+    remarks: tuple[Remark, ...] = ()
+    shared: tuple[str, ...] = ()
+    unusable: Remark | None = None
+    gem: bool = False
+
+
+def named(seen: Cell) -> Named:
+    gem = key(seen.text) in GEM_NAMES
+    return Named(shape_word(seen), (), shared_shapes(seen), unusable(seen), gem)
+
+
 # Material and origin
 
 
+class Made(NamedTuple):
+    """What a cell of materials says; its word may tell the origin, too."""
+
+    value: str | None
+    remarks: tuple[Remark, ...]
+    known: bool
+    origin: str | None
+
+
+def material(seen: Cell) -> Made:
+    word = key(seen.text)
+    found = spellings.MATERIALS.get(word)
+    return Made(*_material(seen), found is not None, spellings.ORIGINS.get(word))
+
+
 @whole
-def material(seen: Cell) -> Read[str]:
+def _material(seen: Cell) -> Read[str]:
     if found := spellings.MATERIALS.get(key(seen.text)):
         return Read(found)
     return seen.open("unreadable", "What is the stone made of?")
@@ -97,12 +131,26 @@ def treatments(seen: Cell) -> Read[list[str]]:
 # The report
 
 
+def _text(longest: int, ask: str) -> Callable[[Cell], Read[str]]:
+    def read(seen: Cell) -> Read[str]:
+        if isinstance(seen.value, bool | list | tuple) or not 1 <= len(seen.text) <= longest:
+            return seen.open("unreadable", ask)
+        return Read(seen.text)
+
+    return read
+
+
+_ASK_NUMBER: Final = "What is the report number, typed as text?"
+_issuer: Final = _text(60, "Which laboratory issued the report?")
+_number: Final = _text(40, _ASK_NUMBER)
+
+
 @whole
 def issuer(seen: Cell) -> Read[str]:
     """The laboratory as written; a word for "no independent report" is none."""
     if key(seen.text) in spellings.NO_REPORT:
         return Read(None, (seen.remark("not_stated", "no independent report"),))
-    return _text(60, "Which laboratory issued the report?")(seen)
+    return _issuer(seen)
 
 
 _SCIENTIFIC: Final = re.compile(r"[0-9]+(?:[.,][0-9]+)?E\+?[0-9]+", re.IGNORECASE)
@@ -113,32 +161,20 @@ _EXACT: Final = 2**53
 @whole
 def report_number(seen: Cell) -> Read[str]:
     """Text, because leading zeros count and a spreadsheet's rounding cannot be undone."""
-    ask = "What is the report number, typed as text?"
     if _SCIENTIFIC.fullmatch(seen.text):
         return seen.open("unreadable", "A spreadsheet has rounded the report number: what is it in full?")
     if isinstance(seen.value, float):
         if not (seen.value.is_integer() and 0 < seen.value < _EXACT):
-            return seen.open("unreadable", ask)
+            return seen.open("unreadable", _ASK_NUMBER)
         number = str(int(seen.value))
         return Read(number, (seen.remark("assumed", number),))
     if re.fullmatch(r"[0-9]{5,}\.0", seen.text):
         number = seen.text[:-2]
         return Read(number, (seen.remark("assumed", number),))
-    return _text(40, ask)(Cell(seen.field, seen.value, seen.text.removeprefix("'")))
+    return _number(Cell(seen.field, seen.value, seen.text.removeprefix("'")))
 
 
-def _text(longest: int, ask: str) -> Callable[[Cell], Read[str]]:
-    def read(seen: Cell) -> Read[str]:
-        if isinstance(seen.value, bool | list | tuple) or not 1 <= len(seen.text) <= longest:
-            return seen.open("unreadable", ask)
-        return Read(seen.text)
-
-    return read
-
-
-@whole
-def stone_id(seen: Cell) -> Read[str]:
-    return _text(64, "What is your reference of the stone?")(seen)
+stone_id: Final = whole(_text(64, "What is your reference of the stone?"))
 
 
 _MONTHS: Final = {name: number for number, name in enumerate(MONTHS, 1)}
@@ -218,7 +254,3 @@ def one_of(*words: str, ask: str) -> Callable[[Cell], Read[str]]:
         return seen.open("unreadable", ask) if word is None else Read(word)
 
     return read
-
-
-def stated(seen: Cell | None) -> bool:
-    return seen is not None and not is_blank(seen)

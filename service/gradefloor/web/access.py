@@ -18,6 +18,7 @@ import time
 from collections.abc import Callable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -195,6 +196,7 @@ _SCOPES: Final[tuple[tuple[str, str | None], ...]] = (
 )
 
 
+@lru_cache(256)
 def scope_of(method: str, path: str) -> str | None:
     """The scope that a request needs."""
     if path == "/v1/annotations" and method == "GET":

@@ -37,6 +37,7 @@ class AnnotationRequest(Asked):
     """Listings to annotate."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
+    listed: ClassVar[str | None] = "listings"
 
     listings: list[SkipValidation[Listing | dict[str, Any]]] = Field(
         max_length=MAX_LISTINGS,

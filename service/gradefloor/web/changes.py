@@ -17,7 +17,7 @@ from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import FieldError, Problem, ProblemError
 from gradefloor.web.route import Answer
 from gradefloor.web.rulesets import SOON, VERSION, Name, find_version
-from gradefloor.web.service import Answered, AsOf, Service, around, name_of, prepare
+from gradefloor.web.service import Answered, AsOf, Service, around, name_of
 
 _Version = Annotated[
     str, Field(pattern=VERSION, max_length=40, description="Version, exact or the beginning of one.")
@@ -39,6 +39,7 @@ class ImpactRequest(ChangesQuery):
     """Stones to judge by two versions of one name."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
+    listed: ClassVar[str | None] = "stones"
 
     stones: list[SkipValidation[Stone | dict[str, Any]]] = Field(
         max_length=MAX_STONES, description="Stones; one that cannot be read is left out and told."
@@ -90,8 +91,8 @@ def routes(router: APIRouter, service: Service) -> None:
         older, newer, day = _pair(service, name, request, request.as_of)
         if {older.rules.subject, newer.rules.subject} != {"stones"}:
             raise ProblemError("rules_missing")
-        await prepare(older)
-        await prepare(newer)
+        await service.prepare(older)
+        await service.prepare(newer)
         counted = ImpactCount(older.compiled, newer.compiled, request.context, day)
         unread: list[UnreadStone] = []
         async for place, stone in read_each(Stone, request.stones, "stones"):

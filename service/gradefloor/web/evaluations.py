@@ -29,6 +29,7 @@ class BatchRequest(AskedOfStones):
     """Many stones to judge by the same rules and in the same context."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
+    listed: ClassVar[str | None] = "stones"
 
     stones: list[SkipValidation[Stone | dict[str, Any]]] = Field(
         max_length=MAX_STONES,

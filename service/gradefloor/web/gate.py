@@ -19,6 +19,8 @@ MAX_DEPTH: Final = 32
 # Ten thousand stones with all their lists and objects have some 60,000 of these.
 MAX_BRACKETS: Final = 200_000
 MAX_NAMES: Final = 200
+# So many members take more bytes than this: a comma, a name in quotes, a colon, a value.
+SMALL: Final = 6 * MAX_NAMES
 SINGLE_LIMIT: Final = 64 * 1024
 LIST_LIMIT: Final = 16 * 1024 * 1024
 
@@ -74,13 +76,38 @@ def _is(wanted: str, content_types: list[bytes]) -> bool:
     return media_type == wanted.encode() and said in ([], [b"charset=utf-8"], [b'charset="utf-8"'])
 
 
-def read_json(body: bytes) -> Any:
-    """I-JSON (RFC 7493) only: no NaN, no duplicate names, no lone surrogates, at most 32 levels."""
+class PartError(ValueError):
+    """A part of a body that cannot be read by itself."""
+
+
+def refuse_many(body: bytes) -> int:
+    """How many lists and objects there may be in a body; a problem if no request has so many."""
     brackets = body.count(b"[") + body.count(b"{")
     if brackets > MAX_BRACKETS:
         raise ProblemError("body_too_large", detail="No request has so many lists and objects.")
+    return brackets
+
+
+def read_part(text: bytes, levels: int) -> Any:
+    """A part of a body in I-JSON, at most so many levels deep; PartError if it is none."""
     try:
-        value = jiter.from_json(body, catch_duplicate_keys=True, allow_inf_nan=False)
+        value = _parse(text)
+    except ValueError as error:
+        raise PartError from error
+    if len(text) > SMALL or text.count(b"[") + text.count(b"{") > levels:
+        _refuse_monsters(value, levels)
+    return value
+
+
+def _parse(text: bytes) -> Any:
+    return jiter.from_json(text, catch_duplicate_keys=True, allow_inf_nan=False)
+
+
+def read_json(body: bytes) -> Any:
+    """I-JSON (RFC 7493) only: no NaN, no duplicate names, no lone surrogates, at most 32 levels."""
+    brackets = refuse_many(body)
+    try:
+        value = _parse(body)
     except ValueError as error:
         # The reader's sentence may repeat a name from the body; its position is enough.
         reason = str(error)
@@ -93,14 +120,14 @@ def read_json(body: bytes) -> Any:
         raise ProblemError("json_invalid", detail=f"It stops being JSON{place}.") from None
     # A small body with few brackets is neither deep nor wide, and most are such.
     if brackets > MAX_DEPTH or len(body) > SINGLE_LIMIT:
-        _refuse_monsters(value)
+        _refuse_monsters(value, MAX_DEPTH)
     return value
 
 
-def _refuse_monsters(value: Any) -> None:
+def _refuse_monsters(value: Any, levels: int) -> None:
     """Refuse what is nested too deeply, and objects with more names than any validation should look at."""
     level = [value]
-    for _ in range(MAX_DEPTH):
+    for _ in range(levels):
         if any(len(part) > MAX_NAMES for part in level if type(part) is dict):
             raise ProblemError("request_invalid", detail="No object of a request has so many members.")
         # What a reader of JSON returns is of these very types; this looks at every value of a large body.

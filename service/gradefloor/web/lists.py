@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from gradefloor.web import gate
 from gradefloor.web.load import Turn
 from gradefloor.web.problems import ProblemError
+from gradefloor.web.unread import Unread
 
 # Stones in one list, where each is only judged.
 MAX_STONES: Final = 10_000
@@ -21,7 +22,11 @@ async def read_each(
     model: type[M], items: list[Any], member: str
 ) -> AsyncIterator[tuple[int, M | ProblemError]]:
     """Each item as a model, or its problem, in order; whatever is no object at all refuses the whole list."""
-    strangers = [index for index, item in enumerate(items) if not isinstance(item, dict)]
+    strangers = [
+        index
+        for index, item in enumerate(items)
+        if not (item.is_object if isinstance(item, Unread) else isinstance(item, dict))
+    ]
     if strangers:
         allowed = "an object"
         raise ProblemError(
@@ -32,11 +37,11 @@ async def read_each(
     for index, item in enumerate(items):
         if turn.over:
             await turn.next()
+        value = item.read() if isinstance(item, Unread) else item
         try:
-            yield (
-                index,
-                gate.validate(model, item, prefix=f"/{member}/{index}", brief=problems >= TOLD_IN_FULL),
-            )
+            read = gate.validate(model, value, prefix=f"/{member}/{index}", brief=problems >= TOLD_IN_FULL)
         except ProblemError as error:
             problems += 1
             yield index, error
+        else:
+            yield index, read

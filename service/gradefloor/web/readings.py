@@ -9,7 +9,7 @@ from typing_extensions import TypedDict
 from gradefloor.judge.findings import Measures
 from gradefloor.judge.measures import take_measures
 from gradefloor.trade.columns import FIELDS
-from gradefloor.trade.feed import Asking, ReportCard, read_one, report_card, separate_reused
+from gradefloor.trade.feed import Asking, FeedReader, ReportCard, report_card, separate_reused
 from gradefloor.trade.reading import Reading, propose_columns
 from gradefloor.trade.stones import Figures, Origin, Stone
 from gradefloor.web import gate
@@ -104,12 +104,12 @@ def routes(router: APIRouter, service: Service) -> None:
         columns = request.columns
         if columns is None:
             columns = propose_columns(headers).columns
-        asking = Asking(columns, request.number_format, request.origin)
+        reader = FeedReader(Asking(columns, request.number_format, request.origin))
         readings, turn = [], Turn()
         for row in request.rows:
             if turn.over:
                 await turn.next()
-            readings.append(read_one(row, asking))
+            readings.append(reader.read(row)[0])
         results, readings = [], separate_reused(readings)
         for index, reading in enumerate(readings):
             if turn.over:

@@ -11,7 +11,7 @@ from typing import Final
 from gradefloor.rules.catalog import Catalog, CatalogError, brief
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.web.access import Keys, KeysError
-from gradefloor.web.service import Renewal, Service, prepare
+from gradefloor.web.service import Renewal, Service
 
 MAX_TOLD: Final = 20
 _LOG: Final = logging.getLogger("gradefloor")
@@ -87,7 +87,7 @@ class Renewer:
     async def _make(self) -> None:
         """Make the tables of what is in force before anybody has to wait for them."""
         for release in self.service.whole.in_force(self.service.clock()):
-            await prepare(release)
+            await self.service.prepare(release)
         # They live as long as the process, like all that was there when it began.
         gc.freeze()
 

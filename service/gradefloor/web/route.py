@@ -24,6 +24,7 @@ from gradefloor.web import gate
 from gradefloor.web.deprecation import Handler, announced
 from gradefloor.web.journal import record
 from gradefloor.web.problems import ProblemError
+from gradefloor.web.unread import read_list
 
 _NOTHING: Final = nullcontext()
 _AT_ONCE: Final = 256 * 1024
@@ -67,6 +68,7 @@ def _handler(endpoint: Callable[..., Any], *, cacheable: bool) -> Handler:
     request_name = next((n for n, hint in get_type_hints(endpoint).items() if hint is Request), None)
     limit = getattr(body_model, "body_limit", gate.SINGLE_LIMIT)
     takes_list = limit > gate.SINGLE_LIMIT
+    listed: str | None = getattr(body_model, "listed", None)
     readers = {} if query_model is None else query_readers(query_model)
 
     async def handle(request: Request) -> Response:
@@ -76,7 +78,11 @@ def _handler(endpoint: Callable[..., Any], *, cacheable: bool) -> Handler:
             if query_model is not None and query_name is not None:
                 arguments[query_name] = gate.validate(query_model, query, code="query_invalid")
             if body_model is not None and body_name is not None:
-                value = gate.read_json(await gate.read_body(request, limit))
+                body = await gate.read_body(request, limit)
+                if listed is not None and len(body) > gate.SINGLE_LIMIT:
+                    value = read_list(body, listed)
+                else:
+                    value = gate.read_json(body)
                 arguments[body_name] = gate.validate(body_model, value)
             if request_name is not None:
                 arguments[request_name] = request

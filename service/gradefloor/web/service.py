@@ -42,6 +42,8 @@ class Asked(Wire):
     """Members that every request has around what it is about."""
 
     body_limit: ClassVar[int] = gate.SINGLE_LIMIT
+    # The member that `read_each` reads item by item, if there is one.
+    listed: ClassVar[str | None] = None
 
     ruleset: RuleSetReference | None = None
     as_of: AsOf | None = None
@@ -94,6 +96,8 @@ class Service:
     # The port that alone answers /metrics, if there is one.
     metrics_port: int | None = None
     renewal: Renewal = field(init=False)
+    # Tables that are being made, by digest.
+    making: dict[str, asyncio.Future[None]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         now = datetime.now(UTC)
@@ -155,14 +159,21 @@ class Service:
     ) -> tuple[Release, date]:
         """The same, with its tables made."""
         release, day = self.resolve(reference, as_of, subject)
-        await prepare(release)
+        await self.prepare(release)
         return release, day
 
+    async def prepare(self, release: Release) -> None:
+        """Make the tables of a version beside the loop, if nobody has asked for it before.
 
-async def prepare(release: Release) -> None:
-    """Make the tables of a version beside the loop, if nobody has asked for it before: that takes a while."""
-    if not release.is_compiled:
-        await asyncio.to_thread(release.make)
+        That takes a while; whoever asks meanwhile waits for the same.
+        """
+        if release.is_compiled:
+            return
+        if release.digest not in self.making:
+            made = asyncio.ensure_future(asyncio.to_thread(release.make))
+            made.add_done_callback(lambda _: self.making.pop(release.digest))
+            self.making[release.digest] = made
+        await asyncio.shield(self.making[release.digest])
 
 
 def around(release: Release, day: date) -> Answered:

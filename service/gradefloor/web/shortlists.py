@@ -20,6 +20,7 @@ class ShortlistRequest(Asked):
     """A wish, and stones to choose from."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
+    listed: ClassVar[str | None] = "stones"
 
     wish: Wish = Field(description="What is wished.")
     currency: Currency = Field(description="ISO 4217 code of all prices.")

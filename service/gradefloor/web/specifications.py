@@ -22,6 +22,7 @@ class SpecificationRequest(Asked):
     """A wish, and the list it may be fulfilled from."""
 
     body_limit: ClassVar[int] = gate.LIST_LIMIT
+    listed: ClassVar[str | None] = "stones"
 
     wish: Wish = Field(description="What is wished.")
     stones: list[SkipValidation[PricedStone | dict[str, Any]]] | None = Field(

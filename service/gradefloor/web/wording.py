@@ -22,6 +22,7 @@ class WordingRequest(Asked):
     """Texts to hold to their markets' guidance."""
 
     body_limit: ClassVar[int] = MAX_BYTES
+    listed: ClassVar[str | None] = "texts"
 
     texts: list[SkipValidation[WordingText | dict[str, Any]]] = Field(
         max_length=MAX_TEXTS, description="Texts; one that cannot be read gets a problem in its place."
