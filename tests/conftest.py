@@ -1,18 +1,18 @@
 """Fixtures that several test files share."""
 
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager
+import gc
+from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
 import pytest
 from hypothesis import HealthCheck, settings
 
-from gradefloor.rules.catalog import Catalog, Release, load
+from gradefloor.rules.catalog import Catalog
 from gradefloor.rules.tables import CompiledRules
 from raw import Wire
 from running import running_server
-from samples import RULESETS, Tree, release, write_tiny
+from samples import Tree, committed, committed_catalog, release, write_tiny
 
 # The same examples in every run: a gate that fails must fail again when it is run again.
 settings.register_profile(
@@ -32,23 +32,25 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if short and collection_path.stem.endswith("_long") else None
 
 
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end; let nobody look through all of it for garbage again and again."""
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.fixture(scope="session")
 def catalog() -> Catalog:
-    return load(RULESETS, drafts=True)
-
-
-def _only(catalog: Catalog, name: str) -> Release:
-    return next(release for release in catalog.releases[name] if release.version == "1.0.0")
+    return committed_catalog()
 
 
 @pytest.fixture(scope="session")
-def house(catalog: Catalog) -> CompiledRules:
-    return _only(catalog, "house").compiled
+def house() -> CompiledRules:
+    return committed("house")
 
 
 @pytest.fixture(scope="session")
-def strict(catalog: Catalog) -> CompiledRules:
-    return _only(catalog, "strict").compiled
+def strict() -> CompiledRules:
+    return committed("strict")
 
 
 @pytest.fixture
@@ -75,9 +77,10 @@ def wire(server: str) -> Wire:
 
 
 @pytest.fixture(scope="session")
-def second_server() -> Callable[[], AbstractContextManager[str]]:
-    """Another process with another hash seed, for answers that must not depend on either."""
-    return lambda: running_server(hash_seed="12345")
+def elsewhere() -> Iterator[httpx.Client]:
+    """Asks another process with another hash seed, for answers that must not depend on either."""
+    with running_server(hash_seed="12345") as address, httpx.Client(base_url=address, timeout=30) as client:
+        yield client
 
 
 @pytest.fixture

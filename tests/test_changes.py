@@ -10,17 +10,17 @@ from typing import Any, Final
 import pytest
 
 from gradefloor.judge.impact import Impact, ImpactCount
-from gradefloor.rules.catalog import Catalog, Release, load
+from gradefloor.rules.catalog import Catalog, Release
 from gradefloor.rules.changes import differences, same_rules
 from gradefloor.rules.compile import compile_rules
 from gradefloor.rules.findings import SEVERITY
 from gradefloor.rules.format import RULE_KINDS, RuleSet
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.stones import Stone
-from samples import DAY, RULESETS, judge, verdicts
+from samples import DAY, committed_catalog, judge, verdicts
 from stock import stock
 
-CATALOG: Final[Catalog] = load(RULESETS)
+CATALOG: Final[Catalog] = committed_catalog(drafts=False)
 HOUSE: Final = CATALOG.releases["house"]
 PAIRS: Final = [(older, newer) for older in CATALOG for newer in CATALOG if older is not newer]
 

@@ -13,10 +13,10 @@ import pytest
 
 from gradefloor.judge.stones import evaluate
 from gradefloor.judge.wording import audit
-from gradefloor.rules.catalog import Release, load
+from gradefloor.rules.catalog import Release
 from gradefloor.trade.listings import WordingText
 from gradefloor.trade.stones import Context, Stone
-from samples import RULESETS
+from samples import committed_catalog
 
 KEPT: Final = Path(__file__).parent / "data" / "kept_answers.jsonl"
 DAY: Final = "2026-11-26"
@@ -67,7 +67,7 @@ def kept() -> list[dict[str, Any]]:
     return [orjson.loads(line) for line in KEPT.read_text().splitlines()]
 
 
-CATALOG: Final = load(RULESETS)
+CATALOG: Final = committed_catalog(drafts=False)
 
 
 @pytest.mark.parametrize("one", kept(), ids=lambda one: one["version"])

@@ -48,6 +48,8 @@ def _process(command: list[str], core: int | None) -> Iterator[subprocess.Popen[
         os.environ.get("PYTHONPATH", ""),
     ]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, folders))}
+    # Whoever installs it has the bytecode; without it, every start would compile all files anew.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
     os.sched_setaffinity(process.pid, cores)
     try:

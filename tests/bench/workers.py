@@ -9,7 +9,7 @@ from pathlib import Path
 
 import orjson
 
-from asked import REQUESTS, ROOT, stone
+from asked import REQUESTS, ROOT, batch, stone
 from figures import Figure, at_least, at_most, in_turns, ratios
 from load import Asking, latencies, on_core
 from samples import release
@@ -24,6 +24,7 @@ _MB = 1024
 def scaling(rounds: int, seconds: float = 2.0) -> list[Figure]:
     """Two workers against one, both on both cores, beside whoever asks."""
     requests = posts("/v1/evaluations", REQUESTS)
+    lists = posts("/v1/evaluations/batch", [batch(100)])
     with (
         service("--no-request-log", core=None) as (one, _),
         service("--no-request-log", "--workers", "2", core=None) as (two, _),
@@ -34,6 +35,8 @@ def scaling(rounds: int, seconds: float = 2.0) -> list[Figure]:
             {
                 "one": lambda: len(latencies(one, requests, CONNECTIONS, seconds)) / seconds,
                 "two": lambda: len(latencies(two, requests, CONNECTIONS, seconds)) / seconds,
+                "one, lists": lambda: len(latencies(one, lists, 12, seconds)) / seconds,
+                "two, lists": lambda: len(latencies(two, lists, 12, seconds)) / seconds,
             },
             rounds,
         )
@@ -41,6 +44,7 @@ def scaling(rounds: int, seconds: float = 2.0) -> list[Figure]:
     return [
         Figure(f"two workers against one, {CONNECTIONS} connections", found, at_least(1.7)),
         Figure("the worst round of these", [min(found)], at_least(1.3)),
+        Figure("the same, lists of 100 on 12 connections", ratios(rates["two, lists"], rates["one, lists"])),
     ]
 
 

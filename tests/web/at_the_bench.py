@@ -6,11 +6,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Final
 
-import httpx
 from playwright.sync_api import Browser, expect
 
 import browsing
 from browsing import opened
+from running import ASK
 
 WORDS: Final = {"pass": "Pass", "ask": "Ask", "fail": "Fail"}
 HOSTILE: Final = "<img src=x onerror=document.title='taken'><script>document.title='taken'</script>"
@@ -25,7 +25,7 @@ class Visit(browsing.Visit):
     def judged(self, request: dict[str, Any] | None = None) -> dict[str, Any]:
         """The service's own answer to what the form asks, or to another request."""
         asked = self.request() if request is None else request
-        response = httpx.post(f"{self.origin}/v1/evaluations", json=asked)
+        response = ASK.post(f"{self.origin}/v1/evaluations", json=asked)
         assert response.status_code == 200, response.text
         answer: dict[str, Any] = response.json()
         return answer

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import httpx
 
-from running import ROOT, free_port
+from running import ASK, ROOT, free_port
 from samples import RULESETS
 
 DRAIN: Final = 0.5
@@ -60,7 +60,7 @@ class Running:
         while time.monotonic() < deadline:
             assert self.process.poll() is None, self.err.read_text()
             try:
-                if httpx.get(f"{self.address}/health/ready").is_success:
+                if ASK.get(f"{self.address}/health/ready").is_success:
                     return
             except httpx.TransportError:
                 time.sleep(0.05)

@@ -27,7 +27,7 @@ from gradefloor.trade.stones import Context, Stone
 from gradefloor.web import bench
 from gradefloor.web.bench_words import SPELLINGS
 from gradefloor.web.service import Service
-from running import running_server
+from running import ASK, running_server
 
 ASSETS: Final = Path(__file__).parents[2] / "service/gradefloor/web/assets"
 SCRIPTS: Final = sorted([*ASSETS.glob("bench*.js"), ASSETS / "stone-form.js"])
@@ -389,7 +389,7 @@ def test_what_is_refused_is_said_at_its_field(browser: Browser, server: str) -> 
         visit.page.fill("#stone-carat", "-3")
         fault = visit.page.locator("#stone-carat-fault")
         expect(fault).to_be_visible()
-        refused = httpx.post(f"{server}/v1/evaluations", json=visit.request())
+        refused = ASK.post(f"{server}/v1/evaluations", json=visit.request())
         assert refused.status_code == 422
         (error,) = refused.json()["errors"]
         assert error["pointer"] == "/stone/carat"

@@ -11,12 +11,12 @@ import zlib
 from collections.abc import Iterator
 from typing import Any, Final
 
-import httpx
 import pytest
 from playwright.sync_api import Browser, expect
 
 from at_the_bench import HOSTILE, Visit, visiting
 from browsing import chromium, fits
+from running import ASK
 
 WIDTHS: Final = (1280, pytest.param(360, marks=pytest.mark.long))
 
@@ -355,7 +355,7 @@ KEPT: Final = [
 
 def compared(visit: Visit, stones: list[dict[str, Any]]) -> dict[str, Any]:
     around = {name: value for name, value in visit.request().items() if name != "stone"}
-    response = httpx.post(f"{visit.origin}/v1/comparisons", json={**around, "stones": stones})
+    response = ASK.post(f"{visit.origin}/v1/comparisons", json={**around, "stones": stones})
     assert response.status_code == 200
     answer: dict[str, Any] = response.json()
     return answer

@@ -12,14 +12,13 @@ from fastapi import FastAPI
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gradefloor.rules.catalog import load
 from gradefloor.web import contract
 from gradefloor.web.app import create_app
 from gradefloor.web.deprecation import DEPRECATED, Deprecated, announced
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.route import JsonRoute
 from gradefloor.web.service import Service
-from samples import RULESETS
+from samples import committed_catalog
 
 SINCE: Final = datetime(2026, 12, 1, tzinfo=UTC)
 SUNSET: Final = datetime(2027, 12, 1, 12, tzinfo=UTC)
@@ -100,7 +99,7 @@ def test_a_moment_without_a_zone_is_refused() -> None:
 
 def test_the_contract_marks_the_call_and_no_other(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(DEPRECATED, "listRuleSets", LEAVING)
-    paths = contract.build(create_app(Service(load(RULESETS))))["paths"]
+    paths = contract.build(create_app(Service(committed_catalog(drafts=False))))["paths"]
     marked = [one for methods in paths.values() for one in methods.values() if "deprecated" in one]
     assert [one["operationId"] for one in marked] == ["listRuleSets"]
     assert (marked[0]["deprecated"], marked[0]["x-sunset"]) == (True, "2027-12-01")
@@ -110,4 +109,4 @@ def test_the_contract_marks_the_call_and_no_other(monkeypatch: pytest.MonkeyPatc
 def test_nothing_starts_that_deprecates_an_unknown_call(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(DEPRECATED, "askNobody", LEAVING)
     with pytest.raises(ValueError, match="askNobody"):
-        create_app(Service(load(RULESETS)))
+        create_app(Service(committed_catalog(drafts=False)))

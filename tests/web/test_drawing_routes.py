@@ -4,8 +4,6 @@ All stones are invented.
 """
 
 import re
-from collections.abc import Callable
-from contextlib import AbstractContextManager
 from typing import Any, Final
 from urllib.parse import urlencode
 from xml.etree import ElementTree as ET
@@ -101,13 +99,8 @@ def test_the_order_of_parameters_changes_nothing(client: httpx.Client) -> None:
     assert one.content == other.content
 
 
-def test_another_process_draws_the_same_bytes(
-    client: httpx.Client, second_server: Callable[[], AbstractContextManager[str]]
-) -> None:
-    with second_server() as address:
-        assert [httpx.get(f"{address}{t}").content for t in TARGETS] == [
-            client.get(t).content for t in TARGETS
-        ]
+def test_another_process_draws_the_same_bytes(client: httpx.Client, elsewhere: httpx.Client) -> None:
+    assert [elsewhere.get(t).content for t in TARGETS] == [client.get(t).content for t in TARGETS]
 
 
 # The same numbers as the other routes

@@ -2,8 +2,6 @@
 
 import asyncio
 import hashlib
-from collections.abc import Callable
-from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from typing import Any
 
@@ -105,15 +103,12 @@ def test_moissanite_meets_no_diamond_floor_and_the_answer_says_why(client: httpx
 
 
 def test_the_same_request_gets_the_same_bytes_from_another_process(
-    client: httpx.Client, second_server: Callable[[], AbstractContextManager[str]]
+    client: httpx.Client, elsewhere: httpx.Client
 ) -> None:
     request = {"stone": RADIANT, "context": PLATINUM, **PINNED}
     first = client.post("/v1/evaluations", json=request).content
     again = client.post("/v1/evaluations", json=request).content
-    with second_server() as address:
-        elsewhere = httpx.post(f"{address}/v1/evaluations", json=request).content
-
-    assert first == again == elsewhere
+    assert first == again == elsewhere.post("/v1/evaluations", json=request).content
 
 
 def test_anyone_can_recompute_the_evaluation_id(client: httpx.Client) -> None:

@@ -1,7 +1,5 @@
 """Supplier rows over HTTP. Every row is invented."""
 
-from collections.abc import Callable
-from contextlib import AbstractContextManager
 from typing import Any
 
 import httpx
@@ -151,11 +149,9 @@ def test_no_cell_spoils_its_row(client: httpx.Client, value: Any) -> None:
 
 
 def test_the_same_rows_get_the_same_bytes_from_another_process(
-    client: httpx.Client, second_server: Callable[[], AbstractContextManager[str]]
+    client: httpx.Client, elsewhere: httpx.Client
 ) -> None:
     messy = {"Shape": "PR", "Cts": "1,5", "Color": "F-G", "Clarity": "SI3", "Meas": "9x6x3,7", "Lab": "x"}
     request = {"rows": [messy, ROUND, messy], **PINNED}
     here = client.post("/v1/readings", json=request).content
-    with second_server() as address:
-        elsewhere = httpx.post(f"{address}/v1/readings", json=request).content
-    assert here == elsewhere
+    assert here == elsewhere.post("/v1/readings", json=request).content

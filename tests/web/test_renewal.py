@@ -26,10 +26,13 @@ from gradefloor.web.app import create_app
 from gradefloor.web.renewal import Renewer
 from gradefloor.web.service import Service
 from rule_faults import FAULTS, NEW, STYLES, Write, begin_version, list_version, moved_over
-from running import running_process
+from running import ASK, running_process
 from samples import RULESETS
 
 EVERY: Final = 0.1
+# Between two requests of one who asks all the while: most of the time goes into asking, and twice as often
+# shows nothing more.
+PAUSE: Final = 0.01
 PATIENCE: Final = 30.0
 REQUEST: Final = {
     "stone": {"shape": "emerald", "carat": 0.9, "color": "G", "clarity": "VS2"},
@@ -174,7 +177,7 @@ class Asker:
 
     def run(self) -> None:
         with httpx.Client(base_url=self.address) as client:
-            while not self.stopped.wait(0.002):
+            while not self.stopped.wait(PAUSE):
                 asked = time.time()
                 answer = client.post("/v1/evaluations", json=REQUEST)
                 version = answer.json()["ruleset"]["version"] if answer.is_success else answer.text
@@ -191,7 +194,7 @@ class Site:
     asker: Asker
 
     def rules(self) -> dict[str, Any]:
-        told: dict[str, Any] = httpx.get(f"{self.address}/health/ready").raise_for_status().json()["rules"]
+        told: dict[str, Any] = ASK.get(f"{self.address}/health/ready").raise_for_status().json()["rules"]
         return told
 
     def wait_for(self, state: str) -> dict[str, Any]:
@@ -322,7 +325,7 @@ def test_a_signal_asks_for_a_look_where_none_is_due(tmp_path: Path) -> None:
 def test_the_older_version_still_answers_to_its_name(own: Site) -> None:
     def stored() -> bytes:
         request = {**REQUEST, "ruleset": "house@1.0.0"}
-        return httpx.post(f"{own.address}/v1/evaluations", json=request).raise_for_status().content
+        return ASK.post(f"{own.address}/v1/evaluations", json=request).raise_for_status().content
 
     before = stored()
     begin_version(own.root)

@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from processes import Running, first_version, running
-from running import ROOT
+from running import ASK, ROOT
 
 pytestmark = pytest.mark.long
 
@@ -43,7 +43,7 @@ class Balancer:
         while not self.stopped.wait(0.05):
             for index, instance in enumerate(self.instances):
                 try:
-                    self.ready[index] = httpx.get(f"{instance.address}/health/ready", timeout=1).is_success
+                    self.ready[index] = ASK.get(f"{instance.address}/health/ready", timeout=1).is_success
                 except httpx.TransportError:
                     self.ready[index] = False
 

@@ -15,7 +15,7 @@ import pytest
 
 from gradefloor.web.access import new_key
 from processes import DRAIN, GRACE, Running, first_version, running
-from running import ROOT, free_port
+from running import ASK, ROOT, free_port
 
 STONE: Final = {"stone": {"shape": "oval"}}
 CANARY: Final = "qzcanary77"
@@ -38,14 +38,14 @@ def test_workers_answer_together_die_apart_and_end_together(tmp_path: Path, rule
         deadline = time.monotonic() + 20
         while seen != workers and time.monotonic() < deadline:  # the second may be ready later than the first
             for _ in range(20):
-                answer = httpx.post(f"{service.address}/v1/evaluations", json=STONE)
+                answer = ASK.post(f"{service.address}/v1/evaluations", json=STONE)
                 sent += answer.is_success
             time.sleep(0.5)
             seen = {line["worker"] for line in service.lines() if line["route"] == "/v1/evaluations"}
         assert seen == workers, "the kernel gives each its part"
 
         counted = f'gradefloor_verdicts_total{{verdict="ask"}} {sent}.0'
-        assert counted in httpx.get(f"{service.address}/metrics").text
+        assert counted in ASK.get(f"{service.address}/metrics").text
 
         killed = workers.pop()
         os.kill(killed, signal.SIGKILL)
@@ -53,7 +53,7 @@ def test_workers_answer_together_die_apart_and_end_together(tmp_path: Path, rule
         while len(service.children() - {killed}) < 2 and time.monotonic() < deadline:
             time.sleep(0.05)
         assert len(service.children() - {killed}) == 2, "back within three seconds"
-        assert counted in httpx.get(f"{service.address}/metrics").text
+        assert counted in ASK.get(f"{service.address}/metrics").text
 
         service.process.terminate()
         assert service.process.wait(timeout=DRAIN + GRACE + 3) == 0
@@ -146,12 +146,12 @@ def test_before_it_ends_it_is_not_ready_and_still_answers(tmp_path: Path, rules:
     with running(tmp_path, rules, "--drain-seconds", "2") as service:
         service.process.terminate()
         time.sleep(0.5)
-        ready = httpx.get(f"{service.address}/health/ready")
+        ready = ASK.get(f"{service.address}/health/ready")
         assert (ready.status_code, ready.json()["code"]) == (503, "draining")
-        answer = httpx.post(f"{service.address}/v1/evaluations", json=STONE)
+        answer = ASK.post(f"{service.address}/v1/evaluations", json=STONE)
         assert answer.status_code == 200
         assert answer.headers["connection"] == "close"
-        assert httpx.get(f"{service.address}/health/live").status_code == 200
+        assert ASK.get(f"{service.address}/health/live").status_code == 200
         assert service.process.wait(timeout=10) == 0
 
 
@@ -229,7 +229,7 @@ def _ignores_hangup(pid: int) -> bool:
 def test_settings_come_from_the_environment(tmp_path: Path, rules: Path) -> None:
     with running(tmp_path, rules, GRADEFLOOR_WORKERS="2", GRADEFLOOR_REQUEST_LOG="false") as service:
         assert len(service.children()) == 2
-        httpx.get(f"{service.address}/v1/vocabulary")
+        ASK.get(f"{service.address}/v1/vocabulary")
         time.sleep(0.5)
         assert service.lines() == []
 
@@ -246,7 +246,7 @@ def test_a_key_is_changed_without_a_restart(tmp_path: Path, rules: Path) -> None
 
     def status(key: str) -> int:
         headers = {"Authorization": f"Bearer {key}"}
-        return httpx.get(f"{service.address}/v1/evaluations?shape=oval", headers=headers).status_code
+        return ASK.get(f"{service.address}/v1/evaluations?shape=oval", headers=headers).status_code
 
     write(old[1])
     with running(tmp_path, rules, "--keys", str(file), "--look-every", "0.1") as service:
@@ -257,7 +257,7 @@ def test_a_key_is_changed_without_a_restart(tmp_path: Path, rules: Path) -> None
             time.sleep(0.05)
         assert (status(old[0]), status(new[0])) == (401, 200)
         file.write_text("keys: [\n")
-        while httpx.get(f"{service.address}/health/ready").json()["rules"]["state"] != "refused":
+        while ASK.get(f"{service.address}/health/ready").json()["rules"]["state"] != "refused":
             assert time.monotonic() < deadline
             time.sleep(0.05)
         assert status(new[0]) == 200, "the last good keys stay"

@@ -38,7 +38,7 @@ class Load:
 
 
 # How long a list or a stream works on before it gives way, so that page views beside it stay quick.
-TURN_SECONDS: Final = 0.0005
+TURN_SECONDS: Final = 0.0003
 
 
 class Turn:
