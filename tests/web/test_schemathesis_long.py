@@ -1,21 +1,24 @@
-"""The contract held to very many made-up requests. Read by the long run alone: reading takes long, too.
+"""The contract held to very many made-up requests. Read by the long run alone: reading takes long, too."""
 
-All of them are drawn by chance: those by the book are the same in every run, and the short one has them all.
-"""
-
-from typing import Any, Final
+from typing import Any
 
 import pytest
 import requests
 import schemathesis
 from hypothesis import settings
 
-from test_schemathesis import contract, hold, session
+from test_schemathesis import BY_THE_BOOK, CONTRACT, contract, hold, session
 
 __all__ = ["session"]  # a fixture is found by its name
 
 pytestmark = pytest.mark.long
-CONTRACT: Final = contract(by_the_book=False)
+
+
+@contract(by_the_book=True).exclude(path_regex=BY_THE_BOOK).parametrize()
+@settings(max_examples=8, deadline=None)
+def test_everything_is_kept_by_the_book(case: schemathesis.Case[Any], session: requests.Session) -> None:
+    """What the short run leaves out."""
+    hold(case, session)
 
 
 @pytest.mark.parametrize("turn", range(10))
