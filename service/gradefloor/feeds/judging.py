@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from gradefloor import __version__
 from gradefloor.feeds.rows import Judge, Judged, Row, TableError, Verdict
-from gradefloor.judge.stones import evaluate
+from gradefloor.judge.stones import Judged as StoneJudged
 from gradefloor.rules.catalog import CatalogError, Release, load
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.cells import Remark
@@ -34,11 +34,11 @@ def row_judge(rules: CompiledRules, asking: Asking, context: Context | None, as_
         open_questions = [remark.ask for remark in reading.remarks if remark.ask]
         if stone is None:
             return Judged(reading.outcome, None, (), tuple(dict.fromkeys(open_questions)), tuple(remarks))
-        answer = evaluate(rules, stone, context, as_of)
-        findings = [f"{f['rule']}: {f['verdict']}" for f in answer["findings"] if f["verdict"] != "pass"]
-        questions = dict.fromkeys([*open_questions, *(q["ask"] for q in answer["questions"])])
+        found = StoneJudged(rules, stone, context, as_of)
+        findings = [f"{one.finding['rule']}: {one.verdict}" for one in found.said if one.verdict != "pass"]
+        questions = dict.fromkeys([*open_questions, *(question["ask"] for question in found.questions)])
         # The contract leaves room for more words, the judge has three.
-        verdict = cast(Verdict, answer["verdict"])
+        verdict = cast(Verdict, found.verdict)
         return Judged(reading.outcome, verdict, tuple(findings), tuple(questions), tuple(remarks))
 
     return judge

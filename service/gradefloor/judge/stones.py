@@ -29,47 +29,54 @@ _written: Final = attrgetter("written")
 class Judged:
     """One stone, judged: as a value that may be changed, or as the bytes of the same answer.
 
-    Both are put together from the same parts. The bytes take those of findings that were written before, so
-    they cost a fraction of a new value.
+    Both are put together from the same parts, when they are asked for. The bytes take those of findings that
+    were written before, so they cost a fraction of a new value.
     """
 
-    __slots__ = ("_around", "_rules", "said", "verdict")
+    __slots__ = ("_case", "_context", "_rules", "said", "verdict")
 
     def __init__(self, rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> None:
-        case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
-        tables = rules.shapes[stone.shape]
-        self.said = say_all(tables, case)
-        self.verdict = worst_verdict(self.said)
         self._rules = rules
-        self._around = {
+        self._context = context
+        self._case = Case(stone, context or _NO_CONTEXT, as_of, rules.issuers)
+        self.said = say_all(rules.shapes[stone.shape], self._case)
+        self.verdict = worst_verdict(self.said)
+
+    @property
+    def questions(self) -> list[Question]:
+        """What to learn next."""
+        return questions(self._rules, self.said)
+
+    @property
+    def evaluation(self) -> Evaluation:
+        # Copies, because most findings are shared by all answers.
+        findings = [said.finding.copy() for said in self.said]
+        return self._with(findings)  # type: ignore[return-value] # the members are those of the contract
+
+    @property
+    def written(self) -> bytes:
+        """The evaluation as JSON."""
+        return orjson.dumps(self._with(orjson.Fragment(b"[%b]" % b",".join(map(_written, self.said)))))
+
+    def _with(self, findings: object) -> dict[str, object]:
+        rules, case = self._rules, self._case
+        return {
             "ruleset": {
                 "name": rules.name,
                 "version": rules.version,
                 "effective": rules.effective,
                 "digest": rules.digest,
             },
-            "as_of": as_of.isoformat(),
+            "as_of": case.as_of.isoformat(),
             "service_version": __version__,
-            "evaluation_id": evaluation_id(rules.digest, stone, context, as_of),
-            "stone_id": stone.id,
+            "evaluation_id": evaluation_id(rules.digest, case.stone, self._context, case.as_of),
+            "stone_id": case.stone.id,
             "verdict": self.verdict,
-            # In its place here, so that it stands there in both forms.
-            "findings": None,
-            "questions": questions(rules, self.said),
-            "measures": _measures(case, tables),
+            "findings": findings,
+            "questions": self.questions,
+            "measures": _measures(case, rules.shapes[case.stone.shape]),
             "notice": NOTICE,
         }
-
-    @property
-    def evaluation(self) -> Evaluation:
-        # Copies, because most findings are shared by all answers.
-        return {**self._around, "findings": [said.finding.copy() for said in self.said]}  # type: ignore[typeddict-item]
-
-    @property
-    def written(self) -> bytes:
-        """The evaluation as JSON."""
-        findings = b",".join(map(_written, self.said))
-        return orjson.dumps({**self._around, "findings": orjson.Fragment(b"[%b]" % findings)})
 
 
 def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of: date) -> Evaluation:
