@@ -28,16 +28,18 @@ def replay(contract: dict[str, Any], client: httpx.Client) -> Iterator[tuple[str
                         "method": method.upper(),
                         **asked,
                         "status": answer.status_code,
-                        "answer": _steady(answer),
+                        "answer": _steady(answer, asked),
                     },
                 )
 
 
-def _steady(response: httpx.Response) -> Any:
+def _steady(response: httpx.Response, asked: dict[str, Any]) -> Any:
     """The answer with moments that differ from run to run held still; as text, if it is no JSON."""
     if response.headers["content-type"] != "application/json":
         return response.text
     answer: dict[str, Any] = response.json()
+    if "as_of" in answer and "as_of" not in json.dumps(asked):
+        answer["as_of"] = STEADY_MOMENT[:10]  # the day on which it was asked
     rules = answer.get("rules")
     if isinstance(rules, dict) and "looked_at" in rules:
         answer["rules"] = {**rules, "since": STEADY_MOMENT, "looked_at": STEADY_MOMENT}

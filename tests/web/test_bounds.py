@@ -231,7 +231,9 @@ def test_silent_connections_do_not_keep_anybody_waiting() -> None:
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     # Some systems allow 256, and this process has other files open.
     resource.setrlimit(resource.RLIMIT_NOFILE, (max(soft, min(hard, 2 * SILENT)), hard))
-    with running_server() as service, ExitStack() as silent:
+    with ExitStack() as silent:
+        silent.callback(resource.setrlimit, resource.RLIMIT_NOFILE, (soft, hard))
+        service = silent.enter_context(running_server())
         url = urlsplit(service)
         address = url.hostname or "", url.port or 0
         open_ones = [
@@ -245,7 +247,6 @@ def test_silent_connections_do_not_keep_anybody_waiting() -> None:
             connection.setblocking(False)
             with pytest.raises(BlockingIOError):
                 connection.recv(1)
-    resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
 
 
 # Numbers
