@@ -3,6 +3,7 @@
 `annotated` is the example that DEVELOPERS.md shows.
 """
 
+import inspect
 import os
 import shutil
 import sys
@@ -66,3 +67,9 @@ def test_spark_finds_what_annotate_finds(tmp_path: Path, monkeypatch: pytest.Mon
     for name in ("gradefloor_findings", "gradefloor_questions", "gradefloor_remarks"):
         told = ["; ".join(each) for each in found[name].to_pylist()]
         assert told == [each or "" for each in expected[name].to_pylist()]
+
+
+def test_developers_md_shows_what_is_run() -> None:
+    assert (
+        inspect.getsource(annotated).replace("  # noqa: PLC0415", "") in (ROOT / "DEVELOPERS.md").read_text()
+    )

@@ -3,17 +3,15 @@
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, NoReturn
+from typing import Annotated, Final, NoReturn
 
 import typer
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.judge.cases import prove
 from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
 from gradefloor.rules.signatures import public_key
 from gradefloor.rules.strict_yaml import Fault
-
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 FAULTY: Final = 1
 UNUSABLE: Final = 2
@@ -42,7 +40,7 @@ def read_catalog(
     rulesets: Path,
     *,
     drafts: bool,
-    trusted: "Ed25519PublicKey | None" = None,
+    trusted: Ed25519PublicKey | None = None,
     outcome: str = "nothing is served",
 ) -> Catalog:
     """All that can be asked for, or the end of the command with every fault."""
@@ -52,7 +50,7 @@ def read_catalog(
         complain(error.faults, outcome)
 
 
-def read_key(file: Path | None) -> "Ed25519PublicKey | None":
+def read_key(file: Path | None) -> Ed25519PublicKey | None:
     """The key in a file, or the end of the command; None where no signature is wanted."""
     try:
         return None if file is None else public_key(file.read_bytes())

@@ -1,20 +1,18 @@
 """The folder of the rule sets as a server reads it: at its start, and again while it answers."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.commands.folder import complain, faults_of, read_catalog
 from gradefloor.rules.catalog import Catalog, CatalogError, Release, load
 from gradefloor.rules.strict_yaml import Fault
 
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
-
 
 class RuleFolder:
     """Rule files in one place, read in one way."""
 
-    def __init__(self, root: Path, *, drafts: bool, trusted: "Ed25519PublicKey | None") -> None:
+    def __init__(self, root: Path, *, drafts: bool, trusted: Ed25519PublicKey | None) -> None:
         self.root = root
         self.drafts = drafts
         self.trusted = trusted

@@ -12,7 +12,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.rules.compile import check_rules, compile_rules
 from gradefloor.rules.digests import digest_of, seal_of
@@ -32,9 +34,6 @@ from gradefloor.rules.merge import Places, merge, places
 from gradefloor.rules.parse import parse, sound_rules
 from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, read
 from gradefloor.rules.tables import CompiledRules
-
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 MANIFEST: Final = "RELEASED"
 _REFERENCE: Final = re.compile(rf"({NAME})(?:@({NUMBER}(?:\.{NUMBER}){{0,2}}))?")
@@ -186,7 +185,7 @@ def load(
     root: Path,
     *,
     drafts: bool = False,
-    trusted: "Ed25519PublicKey | None" = None,
+    trusted: Ed25519PublicKey | None = None,
     before: Catalog | None = None,
 ) -> Catalog:
     """Read every released version (and drafts, if asked); CatalogError lists all that is wrong.
@@ -209,7 +208,7 @@ class _Loader:
         # Versions whose content is no longer what was released; what extends them has not changed itself.
         self.changed: set[tuple[str, str]] = set()
 
-    def load(self, *, drafts: bool, trusted: "Ed25519PublicKey | None") -> Catalog:
+    def load(self, *, drafts: bool, trusted: Ed25519PublicKey | None) -> Catalog:
         self.read_manifest(trusted)
         wanted = list(self.listed)
         if drafts:
@@ -233,7 +232,7 @@ class _Loader:
     def refuse(self, file: Path, line: int, found: str, allowed: str) -> None:
         self.faults.append(Fault(str(file), line, "", found, allowed))
 
-    def read_manifest(self, trusted: "Ed25519PublicKey | None") -> None:
+    def read_manifest(self, trusted: Ed25519PublicKey | None) -> None:
         file = self.root / MANIFEST
         content = self.content(file)
         if content is None:

@@ -13,13 +13,12 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Final
+from typing import Final
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from gradefloor.rules.signatures import holds, signature
 from gradefloor.rules.strict_yaml import Fault
-
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 NAME: Final = r"[a-z][a-z0-9_]*"
 NUMBER: Final = r"(?:0|[1-9][0-9]{0,8})"
@@ -60,7 +59,7 @@ class Listed:
 
 
 def read_manifest(
-    content: bytes, file: str, trusted: "Ed25519PublicKey | None"
+    content: bytes, file: str, trusted: Ed25519PublicKey | None
 ) -> tuple[dict[Key, Listed], list[Fault]]:
     """All versions in it by name and version, and every fault; `trusted`: only if this key has signed it."""
     listed: dict[Key, Listed] = {}
@@ -112,7 +111,7 @@ def lost(before: Iterable[Listed], now: Mapping[Key, Listed], file: str) -> Iter
             yield Fault(file, one.line, "", found, "versions that rise")
 
 
-def with_release(content: bytes, one: Listed, key: "Ed25519PrivateKey | None") -> bytes:
+def with_release(content: bytes, one: Listed, key: Ed25519PrivateKey | None) -> bytes:
     """The manifest with one more version, behind the others of its name; signed anew, if with a key."""
     body, _ = _parted(content)
     lines = body.decode().split("\n")
@@ -125,7 +124,7 @@ def with_release(content: bytes, one: Listed, key: "Ed25519PrivateKey | None") -
     return written if key is None else signed_anew(written, key)
 
 
-def signed_anew(content: bytes, key: "Ed25519PrivateKey") -> bytes:
+def signed_anew(content: bytes, key: Ed25519PrivateKey) -> bytes:
     """The manifest with a signature by this key, in place of any it has."""
     body, _ = _parted(content)
     return body + f"{_SIGNED}{signature(key, body)}\n".encode()
@@ -144,7 +143,7 @@ def _parted(content: bytes) -> tuple[bytes, str | None]:
     return body + b"\n", last.decode("utf-8", "replace").removesuffix("\n")
 
 
-def _unsigned(content: bytes, file: str, trusted: "Ed25519PublicKey") -> Iterator[Fault]:
+def _unsigned(content: bytes, file: str, trusted: Ed25519PublicKey) -> Iterator[Fault]:
     body, signed = _parted(content)
     line = content.count(b"\n") or 1
     if signed is None:

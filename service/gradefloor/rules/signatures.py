@@ -7,21 +7,17 @@ openssl pkey -in signing.pem -pubout -out trusted.pem
 import base64
 import binascii
 from contextlib import suppress
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-# The library takes nine megabytes, and most services check no signature: it is loaded with the first key.
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.serialization import load_pem_private_key, load_pem_public_key
 
 _SCHEME: Final = "ed25519:"
 
 
-def public_key(pem: bytes) -> "Ed25519PublicKey":
+def public_key(pem: bytes) -> Ed25519PublicKey:
     """ValueError if these bytes are no public Ed25519 key."""
-    from cryptography.exceptions import UnsupportedAlgorithm  # noqa: PLC0415 - see above
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey  # noqa: PLC0415
-    from cryptography.hazmat.primitives.serialization import load_pem_public_key  # noqa: PLC0415
-
     with suppress(ValueError, UnsupportedAlgorithm):
         key = load_pem_public_key(pem)
         if isinstance(key, Ed25519PublicKey):
@@ -29,12 +25,8 @@ def public_key(pem: bytes) -> "Ed25519PublicKey":
     raise ValueError("no public Ed25519 key in PEM")
 
 
-def private_key(pem: bytes) -> "Ed25519PrivateKey":
+def private_key(pem: bytes) -> Ed25519PrivateKey:
     """ValueError if these bytes are no private Ed25519 key without a password."""
-    from cryptography.exceptions import UnsupportedAlgorithm  # noqa: PLC0415 - see above
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey  # noqa: PLC0415
-    from cryptography.hazmat.primitives.serialization import load_pem_private_key  # noqa: PLC0415
-
     with suppress(TypeError, ValueError, UnsupportedAlgorithm):  # TypeError: it has a password
         key = load_pem_private_key(pem, password=None)
         if isinstance(key, Ed25519PrivateKey):
@@ -42,15 +34,13 @@ def private_key(pem: bytes) -> "Ed25519PrivateKey":
     raise ValueError("no private Ed25519 key in PEM without a password")
 
 
-def signature(key: "Ed25519PrivateKey", content: bytes) -> str:
+def signature(key: Ed25519PrivateKey, content: bytes) -> str:
     """Signature of the content as it stands in a manifest."""
     return _SCHEME + base64.b64encode(key.sign(content)).decode()
 
 
-def holds(key: "Ed25519PublicKey", content: bytes, signed: str) -> bool:
+def holds(key: Ed25519PublicKey, content: bytes, signed: str) -> bool:
     """Whether this key has signed this content."""
-    from cryptography.exceptions import InvalidSignature  # noqa: PLC0415 - see above
-
     try:
         key.verify(base64.b64decode(signed.removeprefix(_SCHEME), validate=True), content)
     except (InvalidSignature, binascii.Error, ValueError):
