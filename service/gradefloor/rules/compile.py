@@ -255,7 +255,6 @@ class _Compiler(Checks):
             measure=measure,
             unstated=told("note", reason=missing) if window.unstated == "note" else None,
             inside=told("pass", reason=stamp.because),
-            threshold=threshold,
             comfort=window.comfort,
             tolerated=window.tolerated,
             low=self.side(window, window.low, "low", told),

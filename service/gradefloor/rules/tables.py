@@ -72,7 +72,6 @@ class CompiledWindow:
     measure: Measure
     unstated: Said | None
     inside: Said
-    threshold: str
     comfort: Between
     tolerated: Between
     low: CompiledSide
@@ -97,6 +96,11 @@ class CompiledGuard:
     quotes: tuple[Callable[[Case], str | None], ...]
     cells: Mapping[tuple[str, ...], Said | None]
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether its cells are all it needs: it speaks of every ratio, and repeats nothing."""
+        return self.ratio is None and not self.quotes
+
 
 Pick = Callable[[tuple[str, ...]], tuple[str, ...]]
 
@@ -116,10 +120,9 @@ class Guards:
         self.reads = tuple(dict.fromkeys(read for guard in guards for read in guard.reads))
         places = {read: place for place, read in enumerate(self.reads)}
         picked = [(_picking([places[read] for read in guard.reads]), guard) for guard in guards]
-        plain = [(pick, guard) for pick, guard in picked if guard.ratio is None and not guard.quotes]
-        self.picks = tuple(pick for pick, _ in plain)
-        self.cells = tuple(guard.cells for _, guard in plain)
-        self.conditional = tuple(pair for pair in picked if pair not in plain)
+        self.picks = tuple(pick for pick, guard in picked if guard.is_plain)
+        self.cells = tuple(guard.cells for guard in guards if guard.is_plain)
+        self.conditional = tuple(pair for pair in picked if not pair[1].is_plain)
 
 
 def _picking(places: Sequence[int]) -> Pick:

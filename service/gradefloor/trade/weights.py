@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
 from gradefloor.trade.grades import GIRDLE
-from gradefloor.trade.materials import MATERIALS, relative_density, relative_density_range
+from gradefloor.trade.materials import relative_density, relative_density_range
 from gradefloor.trade.outlines import USUAL_TAPER, face_up_mm2, longer_first
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
 
@@ -283,17 +283,6 @@ def fill_verdict(
     if coefficient < band[0]:
         return "light"
     return "heavy" if coefficient > band[1] else "within"
-
-
-def materials_that_fit(shape: str, coefficient: Decimal) -> tuple[str, ...]:
-    """Every material in whose band the coefficient lies, nearest to the middle first; often more than one."""
-    bands = {name: fill_band(shape, name) for name in MATERIALS}
-    off = {
-        name: abs(coefficient * 2 / (band[0] + band[1]) - 1)
-        for name, band in bands.items()
-        if band is not None and band[0] <= coefficient <= band[1]
-    }
-    return tuple(sorted(off, key=off.__getitem__))
 
 
 # Diameter in mm of a round over the cube root of its carats: median of the open `diamonds` data.
