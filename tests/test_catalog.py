@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from gradefloor.rules.catalog import Catalog, UnknownRuleSetError, UnknownVersionError, load
+from gradefloor.commands.looking import RuleFolder
+from gradefloor.rules.catalog import Catalog, CatalogError, UnknownRuleSetError, UnknownVersionError, load
 from samples import load_faults, release, write_tiny
 
 NOW = datetime(2026, 6, 1, tzinfo=UTC)
@@ -32,6 +33,36 @@ def test_a_released_version_that_changed_is_refused(root: Path) -> None:
     assert (fault.file, fault.line) == (str(root / "RELEASED"), 2)
     assert "tiny 1.1.0" in fault.found
     assert "a released version never changes" in fault.allowed
+
+
+@pytest.fixture
+def broken_cases(root: Path) -> Path:
+    """A released version whose cases can no longer be read; its rules are as they were."""
+    file = root / "tiny" / "1.1.0" / "cases.yaml"
+    file.write_text("casez: []\n")
+    return file
+
+
+def test_cases_that_cannot_be_read_are_told_by_whoever_looks_at_proofs(
+    root: Path, broken_cases: Path
+) -> None:
+    assert {fault.file for fault in load_faults(root)} == {str(broken_cases)}
+
+
+def test_whoever_only_answers_does_not_read_the_cases(root: Path, broken_cases: Path) -> None:
+    released = load(root, proofs=False).find("tiny", "1.1.0")
+    assert released is not None
+    assert {fault.file for fault in released.proof.faults} == {str(broken_cases)}
+    with pytest.raises(LookupError, match=r"cases\.yaml has faults"):
+        _ = released.proof.cases
+
+
+def test_whoever_answers_refuses_cases_that_are_broken_meanwhile(root: Path) -> None:
+    folder = RuleFolder(root, drafts=False, trusted=None)
+    before = folder.read()
+    (root / "tiny" / "1.1.0" / "cases.yaml").write_text("casez: []\n")
+    with pytest.raises(CatalogError):
+        folder.look(before)
 
 
 def test_a_released_version_whose_folder_is_gone_is_refused(root: Path) -> None:

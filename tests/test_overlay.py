@@ -67,7 +67,7 @@ def differing(one: Evaluation, other: Evaluation) -> set[str]:
 def test_the_shop_is_a_draft_that_compiles_and_whose_cases_hold(riverside: Release) -> None:
     assert riverside.draft
     assert riverside.faults == []
-    assert prove(riverside.compiled, riverside.cases, riverside.cases_document) == []
+    assert prove(riverside.compiled, riverside.proof) == []
 
 
 def test_the_shop_has_the_house_s_rules_and_one_more(rules: Catalog, riverside: Release) -> None:

@@ -63,16 +63,16 @@ def requests_of(boundary: Boundary) -> Iterator[Wire]:
 
 def answers(version: Release) -> Iterator[Evaluation]:
     """Every stone in the cases of this version, judged."""
-    for case in version.cases.cases:
+    for case in version.proof.cases.cases:
         yield judge(version.compiled, plain(case.stone), plain(case.context), case.as_of or DAY)
-    for boundary in version.cases.boundaries:
+    for boundary in version.proof.cases.boundaries:
         for request in requests_of(boundary):
             yield judge(version.compiled, request["stone"], request["context"])
 
 
 def ring_findings(version: Release) -> Iterator[Finding]:
     """Everything that is said of the rings in the cases of this version."""
-    cases = version.cases
+    cases = version.proof.cases
     rings = [case.ring for case in cases.rings]
     rings += [_with(b.ring, b.vary.split("."), value) for b in cases.ring_boundaries for value, _ in b.steps]
     for ring in rings:
@@ -111,7 +111,7 @@ def test_it_is_released(version: Release) -> None:
 
 
 def test_its_cases_hold(version: Release) -> None:
-    assert prove(version.compiled, version.cases, version.cases_document) == []
+    assert prove(version.compiled, version.proof) == []
 
 
 class Wrong(NamedTuple):
@@ -142,7 +142,7 @@ WRONG = [
 def test_a_wrong_case_is_found_with_its_line(tree: Tree, wrong: Wrong) -> None:
     line = tree.edit(wrong.text, wrong.text.replace(wrong.old, wrong.new), file="cases.yaml")
     (release,) = (r for r in tree.load() if (r.name, r.version) == ("house", "1.0.0"))
-    faults = prove(release.compiled, release.cases, release.cases_document)
+    faults = prove(release.compiled, release.proof)
     assert faults
     fault = faults[0]
     assert (fault.file, fault.line) == (str(tree.file(file="cases.yaml")), line)
@@ -162,7 +162,7 @@ def test_every_rule_speaks_in_some_case(version: Release, said: dict[str, set[st
 
 def test_every_character_clash_and_tag_speaks_in_some_case_of_a_wish(version: Release) -> None:
     told: set[str] = set()
-    for case in version.cases.leads:
+    for case in version.proof.cases.leads:
         lead, _ = read_lead(version.compiled, Lead.model_validate(plain(case.lead)), case.as_of or DAY)
         weighed = weigh(version.compiled, lead, case.as_of or DAY)
         told |= {tag["rule"] for tag in weighed.tags}
@@ -174,7 +174,7 @@ def test_every_character_clash_and_tag_speaks_in_some_case_of_a_wish(version: Re
 
 
 def test_every_policy_speaks_in_some_case_of_a_text(version: Release) -> None:
-    told = {rule for case in version.cases.texts for rule in case.matches}
+    told = {rule for case in version.proof.cases.texts for rule in case.matches}
     assert [policy.id for policy in version.rules.policies if policy.id not in told] == []
 
 
@@ -204,7 +204,7 @@ def test_every_verdict_of_a_guard_is_given_in_some_case(version: Release, said: 
 
 def _graded(version: Release, floor: Floor) -> Iterator[tuple[int, set[str]]]:
     """Weight in points, and the grades that the boundaries of a floor try at it."""
-    for boundary in version.cases.boundaries:
+    for boundary in version.proof.cases.boundaries:
         if boundary.rule == floor.id and boundary.vary == f"stone.{floor.grade}":
             points = laboratory_points(plain(boundary.stone.get("carat", 1)))
             yield points, {value for value, _ in boundary.steps}
@@ -239,7 +239,7 @@ def test_every_carat_limit_of_a_floor_is_tried_on_both_sides(version: Release) -
 
 def _measured(version: Release, rule: str, measure: str) -> set[Decimal]:
     """What the boundaries of a rule come out as on its measure."""
-    requests = [r for b in version.cases.boundaries if b.rule == rule for r in requests_of(b)]
+    requests = [r for b in version.proof.cases.boundaries if b.rule == rule for r in requests_of(b)]
     cases = (
         Case(Stone.model_validate(r["stone"]), Context.model_validate(r["context"]), DAY, {})
         for r in requests

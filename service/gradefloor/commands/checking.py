@@ -54,10 +54,10 @@ def _tell(release: Release, catalog: Catalog, oldest: date) -> None:
     rules = release.rules
     count = sum(len(getattr(rules, kind)) for kind in RULE_KINDS)
     own = {rule.id for kind in SPEAKING_KINDS for rule in getattr(rules, kind) if release.is_own(rule.id)}
-    unproved = sorted(own - {rule for rule, _ in proofs(rules, release.cases)})
+    unproved = sorted(own - {rule for rule, _ in proofs(rules, release.proof.cases)})
     state = "draft" if release.draft else "released"
     typer.echo(
-        f"  {state}: {count} rules, {release.cases.count} cases hold, "
+        f"  {state}: {count} rules, {release.proof.cases.count} cases hold, "
         f"{len(own) - len(unproved)} of {len(own)} rules that can speak are named by a case"
     )
     # What is released and has a successor can no longer be mended.

@@ -125,7 +125,7 @@ def _brief(value: Any) -> str:
 
 def _tell_cases(older: Release, newer: Release) -> None:
     """Cases of the older version that the newer one answers otherwise: rings, leads and copy among them."""
-    faults = prove(newer.compiled, older.cases, older.cases_document)
+    faults = prove(newer.compiled, older.proof)
     if faults:
         of = "case of the older version comes" if len(faults) == 1 else "cases of the older version come"
         typer.echo(f"{len(faults)} {of} out otherwise")

@@ -105,7 +105,7 @@ def _history(catalog: Catalog, release: Release, rule: str) -> Iterator[str]:
 
 
 def _proof(release: Release, kind: str, rule: str) -> Iterator[str]:
-    cases = [case for named, case in proofs(release.rules, release.cases) if named == rule]
+    cases = [case for named, case in proofs(release.rules, release.proof.cases) if named == rule]
     if not cases and kind in SPEAKING_KINDS and release.is_own(rule):
         yield "No case names it."
     if cases:

@@ -40,12 +40,13 @@ def read_catalog(
     rulesets: Path,
     *,
     drafts: bool,
+    proofs: bool = True,
     trusted: Ed25519PublicKey | None = None,
     outcome: str = "nothing is served",
 ) -> Catalog:
     """All that can be asked for, or the end of the command with every fault."""
     try:
-        return load(rulesets, drafts=drafts, trusted=trusted)
+        return load(rulesets, drafts=drafts, proofs=proofs, trusted=trusted)
     except CatalogError as error:
         complain(error.faults, outcome)
 
@@ -76,10 +77,9 @@ def day_of(as_of: str | None) -> date:
 
 
 def faults_of(release: Release) -> Iterator[Fault]:
-    """What the compiler refuses; where it refuses nothing, the cases that do not hold."""
-    yield from release.faults
-    if not release.faults:
-        yield from prove(release.compiled, release.cases, release.cases_document)
+    """What the compiler refuses, and the reader of cases; else the cases that do not hold."""
+    refused = release.faults + release.proof.faults
+    yield from refused or prove(release.compiled, release.proof)
 
 
 def complain(faults: list[Fault], outcome: str = "nothing is served") -> NoReturn:

@@ -15,7 +15,7 @@ def contract(rulesets: RuleSets = DEFAULT_FOLDER) -> None:
     from gradefloor.web.app import create_app  # noqa: PLC0415
     from gradefloor.web.service import Service  # noqa: PLC0415
 
-    app = create_app(Service(read_catalog(rulesets, drafts=False)))
+    app = create_app(Service(read_catalog(rulesets, drafts=False, proofs=False)))
     sys.stdout.buffer.write(web_contract.as_bytes(web_contract.build(app)))
 
 

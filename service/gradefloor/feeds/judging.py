@@ -121,7 +121,7 @@ def _rules(folder: Path | None, name: str, version: str, digest: str) -> Compile
     where = folder or PACKAGED
     wanted = f"{name}@{version}"
     try:
-        releases = load(where, drafts=False).releases.get(name, ())
+        releases = load(where, proofs=False).releases.get(name, ())
         found = next((release for release in releases if release.version == version), None)
         if found is not None and found.digest == digest:
             return found.compiled

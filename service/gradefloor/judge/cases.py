@@ -18,6 +18,7 @@ from gradefloor.judge.stones import evaluate, worst_verdict
 from gradefloor.judge.wording import audit
 from gradefloor.rules.expectations import Boundary, Cases, Expectation, RingBoundary, RingExpectation
 from gradefloor.rules.format import RuleSet
+from gradefloor.rules.proof import Proof
 from gradefloor.rules.strict_yaml import Document, Fault
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
@@ -49,8 +50,9 @@ class _Asked(Wire):
     context: Context
 
 
-def prove(rules: CompiledRules, cases: Cases, document: Document) -> list[Fault]:
+def prove(rules: CompiledRules, proof: Proof) -> list[Fault]:
     """Every case that does not come out as written."""
+    cases, document = proof.cases, proof.document
     faults = (
         *_stones(rules, cases, document),
         *_rings(rules, cases, document),

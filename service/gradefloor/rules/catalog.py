@@ -18,7 +18,6 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from gradefloor.rules.compile import check_rules, compile_rules
 from gradefloor.rules.digests import digest_of, seal_of
-from gradefloor.rules.expectations import Cases
 from gradefloor.rules.format import RULE_KINDS, RuleSet
 from gradefloor.rules.manifest import (
     NAME,
@@ -32,6 +31,7 @@ from gradefloor.rules.manifest import (
 )
 from gradefloor.rules.merge import Places, merge, places
 from gradefloor.rules.parse import parse, sound_rules
+from gradefloor.rules.proof import Proof
 from gradefloor.rules.strict_yaml import MAX_BYTES, Document, Fault, read
 from gradefloor.rules.tables import CompiledRules
 
@@ -70,8 +70,7 @@ class Release:
     activate_at: datetime | None
     draft: bool
     rules: RuleSet
-    cases: Cases
-    cases_document: Document = field(repr=False)
+    proof: Proof = field(repr=False, compare=False)
     where: Places = field(repr=False)
     overridable: frozenset[str] = field(repr=False)
     # Tells whether the files of this version, and of what it extends, are still the same bytes.
@@ -185,21 +184,24 @@ def load(
     root: Path,
     *,
     drafts: bool = False,
+    proofs: bool = True,
     trusted: Ed25519PublicKey | None = None,
     before: Catalog | None = None,
 ) -> Catalog:
     """Read every released version (and drafts, if asked); CatalogError lists all that is wrong.
 
-    `trusted` is the key that has to have signed the manifest. `before` is the catalogue that this one takes
-    over from: nothing that it has may be missing or changed, and what has not changed is not read again.
+    Cases are looked at for faults if `proofs` are wanted; whoever only answers needs none. `trusted` is the
+    key that has to have signed the manifest. `before` is the catalogue that this one takes over from:
+    nothing that it has may be missing or changed, and what has not changed is not read again.
     """
-    return _Loader(root, before).load(drafts=drafts, trusted=trusted)
+    return _Loader(root, before, proofs=proofs).load(drafts=drafts, trusted=trusted)
 
 
 class _Loader:
-    def __init__(self, root: Path, before: Catalog | None) -> None:
+    def __init__(self, root: Path, before: Catalog | None, *, proofs: bool) -> None:
         self.root = root
         self.before = before
+        self.proofs = proofs
         self.faults: list[Fault] = []
         self.loaded: dict[tuple[str, str], Release | None] = {}
         self.listed: dict[tuple[str, str], Listed] = {}
@@ -223,7 +225,6 @@ class _Loader:
             raise CatalogError(sorted(set(self.faults)), tuple(filter(None, changed)))
         for read_now in filter(None, self.loaded.values()):
             read_now.where.own.forget()
-            read_now.cases_document.forget()
         return Catalog(
             {name: tuple(sorted(found, key=lambda r: r.key)) for name, found in sorted(releases.items())},
             self.listed,
@@ -262,20 +263,19 @@ class _Loader:
     def read_version(self, name: str, version: str) -> Release | None:
         folder = self.root / name / version
         files = folder / "ruleset.yaml", folder / "cases.yaml"
-        written, proof = (self.content(file) for file in files)
-        if written is None or proof is None:
+        written, proving = (self.content(file) for file in files)
+        if written is None or proving is None:
             return None
-        kept = self.unchanged(name, version, written, proof)
+        kept = self.unchanged(name, version, written, proving)
         if kept is not None:
             return kept
-        document, cases_document = read(written, str(files[0])), read(proof, str(files[1]))
+        document, proof = read(written, str(files[0])), Proof(proving, str(files[1]))
         own, faults = parse(RuleSet, document)
-        cases, case_faults = parse(Cases, cases_document)
-        self.faults += faults + case_faults
+        self.faults += faults
+        if self.proofs:
+            self.faults += proof.faults
         if own is None:
             self.look_at_the_rest(name, version, document, faults)
-            return None
-        if cases is None:
             return None
         for key, found, expected in (("name", own.name, name), ("version", own.version, version)):
             if found != expected:
@@ -298,14 +298,13 @@ class _Loader:
             activate_at=listed.activate_at if listed else None,
             draft=listed is None,
             rules=rules,
-            cases=cases,
-            cases_document=cases_document,
+            proof=proof,
             where=where,
             overridable=_ids(base.rules) if base else frozenset(),
-            seal=seal_of(written, proof, base.seal if base else ""),
+            seal=seal_of(written, proving, base.seal if base else ""),
         )
 
-    def unchanged(self, name: str, version: str, written: bytes, proof: bytes) -> Release | None:
+    def unchanged(self, name: str, version: str, written: bytes, proving: bytes) -> Release | None:
         """What the catalogue before has of this version, if it is still the same in everything."""
         kept = self.before.find(name, version) if self.before else None
         if kept is None:
@@ -318,7 +317,7 @@ class _Loader:
             base = self.base_of(kept.rules, listed is not None, kept.where.own)
             if base is None:
                 return None
-        if seal_of(written, proof, base.seal if base else "") != kept.seal:
+        if seal_of(written, proving, base.seal if base else "") != kept.seal:
             return None
         return kept.listed_anew(listed)
 

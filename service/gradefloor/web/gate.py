@@ -161,14 +161,10 @@ def read_query(query: bytes, readers: dict[str, Callable[[str], Any]]) -> dict[s
     """Each known parameter once, read as the contract types it; the values are not validated yet."""
     errors: list[FieldError] = []
     values: dict[str, Any] = {}
-    if not query:
-        return values
     if _BAD_PERCENT.search(query):
         raise ProblemError("query_invalid", detail="Write % as %25, or follow it by two hexadecimal digits.")
     try:
-        pairs = parse_qsl(
-            query.decode("ascii"), keep_blank_values=True, strict_parsing=bool(query), errors="strict"
-        )
+        pairs = parse_qsl(query.decode("ascii"), keep_blank_values=True, strict_parsing=True, errors="strict")
     except ValueError:
         raise ProblemError("query_invalid", detail="Write the query as name=value, in UTF-8.") from None
     for name, text in pairs:
