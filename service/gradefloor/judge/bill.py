@@ -9,10 +9,10 @@ from gradefloor.rules.pairings import CompiledPairing
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade import melee
 from gradefloor.trade.assembly import USUAL_SIDE_DEPTH_PCT, Ring, faceting
+from gradefloor.trade.figures import length_and_width
 from gradefloor.trade.grades import COLOR
 from gradefloor.trade.settings import SideStone
 from gradefloor.trade.shapes import SHAPES
-from gradefloor.trade.stones import length_and_width
 from gradefloor.trade.weights import exact, handbook_estimate, side_estimate
 
 _HUNDREDTH: Final = Decimal("0.01")

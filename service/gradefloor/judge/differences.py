@@ -10,9 +10,10 @@ from typing import Final, NamedTuple
 from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.tables import CompiledRules
+from gradefloor.trade.figures import length_and_width, ratio
 from gradefloor.trade.grades import CLARITY, COLOR, FINISH, FLUORESCENCE, Scale, Span
 from gradefloor.trade.outlines import face_up_mm2
-from gradefloor.trade.stones import METAL_TONES, Context, Stone, length_and_width, ratio
+from gradefloor.trade.stones import METAL_TONES, Context, Stone
 from gradefloor.trade.weights import exact, faces_like_carat
 from gradefloor.trade.wishes import PricedStone
 

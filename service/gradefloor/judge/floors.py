@@ -5,7 +5,8 @@ from typing import Final, NamedTuple
 
 from gradefloor.judge import sentences
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import SEVERITY, Changed, Said, say
+from gradefloor.rules.findings import Changed
+from gradefloor.rules.said import SEVERITY, Said, say
 from gradefloor.rules.tables import Band, CompiledFloor
 from gradefloor.trade.grades import COLOR, Scale, Span
 

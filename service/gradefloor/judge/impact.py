@@ -11,7 +11,8 @@ from typing_extensions import TypedDict
 
 from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
-from gradefloor.rules.findings import SEVERITY, Finding
+from gradefloor.rules.findings import Finding
+from gradefloor.rules.said import SEVERITY
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.stones import Context, Stone
 

@@ -15,9 +15,10 @@ from typing import Any, Final, NamedTuple
 import orjson
 
 from gradefloor.judge.measures import take_measures
+from gradefloor.trade.figures import Figures, length_and_width
 from gradefloor.trade.listings import Listing, Price
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Figures, Report, Stone, length_and_width
+from gradefloor.trade.stones import Report, Stone
 from gradefloor.trade.weights import exact
 
 # UN/ECE Recommendation 20. MIL is a thousand, C34 a mole and GM a gram per square meter: never use those.

@@ -14,8 +14,8 @@ from gradefloor.judge.settings import Tried, try_settings
 from gradefloor.judge.specimens import Candidate, choose, judge_specimen
 from gradefloor.judge.wishes import ring_of
 from gradefloor.rules.advice_format import Tag
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.lead_facts import LeadCase
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.leads import Lead
 from gradefloor.trade.wishes import Wish

@@ -24,9 +24,10 @@ from gradefloor.rules.listing_facts import Listed, worst
 from gradefloor.rules.listing_format import CaptionRow, Glossary
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
+from gradefloor.trade.figures import length_and_width
 from gradefloor.trade.listings import Language, Listing, WordingText
 from gradefloor.trade.settings import Setting
-from gradefloor.trade.stones import Stone, length_and_width
+from gradefloor.trade.stones import Stone
 from gradefloor.trade.weight_claims import write
 from gradefloor.trade.weights import exact
 

@@ -4,9 +4,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from gradefloor.judge.findings import Measures
+from gradefloor.trade.figures import Figures
 from gradefloor.trade.materials import visible_mm
 from gradefloor.trade.outlines import face_up_mm2
-from gradefloor.trade.stones import Figures
 from gradefloor.trade.weights import exact, faces_like_carat, handbook_estimate, points_to_carat
 
 _TENTH: Final = Decimal("0.1")

@@ -7,7 +7,8 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from gradefloor.judge.findings import Evaluation
-from gradefloor.rules.findings import SEVERITY, Finding
+from gradefloor.rules.findings import Finding
+from gradefloor.rules.said import SEVERITY
 
 # A note never changes a verdict, so a school that only notes agrees with one that passes.
 _SAME = {"note": "pass"}

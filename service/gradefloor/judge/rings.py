@@ -7,8 +7,9 @@ from typing import Final
 
 from gradefloor.judge.stones import place_of, say_guards
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import SEVERITY, Changed, Said, say
+from gradefloor.rules.findings import Changed
 from gradefloor.rules.ring_tables import CenterRules, CompiledCompanions, CompiledSideWindow
+from gradefloor.rules.said import SEVERITY, Said, say
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
 from gradefloor.trade.settings import SideStone

@@ -6,8 +6,8 @@ from typing import NamedTuple
 from gradefloor.judge.ring_findings import RankedSetting
 from gradefloor.judge.rings import judge_ring
 from gradefloor.judge.stones import worst_verdict
-from gradefloor.rules.findings import Said
 from gradefloor.rules.ring_tables import CompiledStyle
+from gradefloor.rules.said import Said
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import Ring
 from gradefloor.trade.settings import Halo, Head

@@ -8,8 +8,8 @@ from typing import Final, NamedTuple
 from gradefloor.judge.bill import side_letters
 from gradefloor.judge.ring_findings import Refused, SideStoneWindow
 from gradefloor.judge.rings import judge_ring
-from gradefloor.rules.findings import SEVERITY, Said
 from gradefloor.rules.ring_tables import CompiledSideWindow
+from gradefloor.rules.said import SEVERITY, Said
 from gradefloor.rules.tables import CompiledRules
 from gradefloor.trade.assembly import FLAT_ENDED, Ring, faceting
 from gradefloor.trade.settings import FacetStyle, SideStone

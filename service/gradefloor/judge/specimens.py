@@ -10,8 +10,9 @@ from typing import Final, NamedTuple
 from gradefloor.judge.findings import Evaluation
 from gradefloor.judge.stones import evaluate
 from gradefloor.rules.advice_format import Character
-from gradefloor.rules.findings import Finding, Stamp
+from gradefloor.rules.findings import Finding
 from gradefloor.rules.format import LookBand
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.tables import Band, CompiledFloor, CompiledRules
 from gradefloor.trade.grades import CLARITY, COLOR, FINISH, Scale
 from gradefloor.trade.shapes import CIRCULAR, SHAPES

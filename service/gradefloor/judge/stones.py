@@ -15,7 +15,7 @@ from gradefloor.judge.findings import NOTICE, Evaluation, Measures, Question
 from gradefloor.judge.measures import take_measures
 from gradefloor.judge.windows import in_window, look_of
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import SEVERITY, Said
+from gradefloor.rules.said import SEVERITY, Said
 from gradefloor.rules.tables import CompiledRules, Guards, ShapeRules
 from gradefloor.trade.stones import Context, Stone
 
@@ -24,6 +24,7 @@ _NO_CONTEXT: Final = Context()
 # Findings in the order of an answer.
 place_of: Final = attrgetter("place")
 _written: Final = attrgetter("written")
+_NO_FINDINGS: Final = b'"findings":[]'
 
 
 class Judged:
@@ -56,7 +57,9 @@ class Judged:
     @property
     def written(self) -> bytes:
         """The evaluation as JSON."""
-        return orjson.dumps(self._with(orjson.Fragment(b"[%b]" % b",".join(map(_written, self.said)))))
+        # Quotation marks inside of values are escaped, so this is the member and nothing that somebody sent.
+        before, _, after = orjson.dumps(self._with([])).partition(_NO_FINDINGS)
+        return b'%b"findings":[%b]%b' % (before, b",".join(map(_written, self.said)), after)
 
     def _with(self, findings: object) -> dict[str, object]:
         rules, case = self._rules, self._case

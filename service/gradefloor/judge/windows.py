@@ -6,7 +6,8 @@ from typing import Final
 
 from gradefloor.judge import sentences
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import Changed, Said, say
+from gradefloor.rules.findings import Changed
+from gradefloor.rules.said import Said, say
 from gradefloor.rules.tables import CompiledLook, CompiledWindow
 
 _KEPT: Final = 1024
@@ -31,7 +32,7 @@ def in_window(window: CompiledWindow, case: Case) -> Said | None:
     changes: list[Changed] = [
         {"field": field, "value": to} for field, to in measure.reach(case, side.edge).items()
     ]
-    return side.asked.changed(changes).observing(observed)
+    return side.asked.observing(observed).changed(changes)
 
 
 @lru_cache(_KEPT)

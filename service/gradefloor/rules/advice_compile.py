@@ -7,9 +7,9 @@ from gradefloor.rules.advice_format import Assortment, Character, Sign
 from gradefloor.rules.advice_tables import Advice, CompiledSign
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.entries import Reasoned, Rule
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.lead_facts import LEAD_FACTS, LEAD_MEASURES
 from gradefloor.rules.lexicons import compile_lexicons
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.tables import ShapeRules
 from gradefloor.trade.shapes import SHAPES
 from gradefloor.trade.weights import USUAL_DEPTH_PCT

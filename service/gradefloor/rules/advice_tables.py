@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from gradefloor.rules.advice_format import Assortment, Character, Clash, Merit, Perception, Tag, Urgency
 from gradefloor.rules.entries import Range
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.lead_facts import LeadCase, LeadMeasure
 from gradefloor.rules.lexicons import CompiledLexicon
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.terms import NOT_STATED, Fact
 
 

@@ -9,9 +9,9 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel
 
 from gradefloor.rules.entries import Reasoned, Rule
-from gradefloor.rules.findings import TOPIC_ORDER, Stamp
 from gradefloor.rules.format import ADVICE_KINDS, RULE_KINDS, WORDING_KINDS, RuleSet
 from gradefloor.rules.merge import Places
+from gradefloor.rules.said import TOPIC_ORDER, Stamp
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.rules.terms import Fact
 from gradefloor.trade.settings import Finger, Setting, SideStone, Wearer, WeddingBand

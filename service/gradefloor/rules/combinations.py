@@ -10,7 +10,7 @@ from itertools import product
 from math import prod
 from typing import Any, Final, Protocol
 
-from gradefloor.rules.findings import SEVERITY, VERDICT_ORDER
+from gradefloor.rules.said import SEVERITY, VERDICT_ORDER
 from gradefloor.rules.terms import NOT_STATED, Fact
 
 MAX_CELLS: Final = 50_000

@@ -18,13 +18,13 @@ from typing import Final, NamedTuple
 from gradefloor.rules.advice_compile import AdviceCompiler
 from gradefloor.rules.checks import Checks, expand
 from gradefloor.rules.facts import FACTS, Issuer
-from gradefloor.rules.findings import Said, say
 from gradefloor.rules.format import RULE_KINDS, WORDING_KINDS, Floor, Guard, RuleSet, Window, WindowSide
 from gradefloor.rules.guards import fill
 from gradefloor.rules.listing_compile import ListingCompiler
 from gradefloor.rules.measures import MEASURES
 from gradefloor.rules.merge import Places
 from gradefloor.rules.ring_compile import RingCompiler
+from gradefloor.rules.said import Said, say
 from gradefloor.rules.strict_yaml import Fault
 from gradefloor.rules.tables import (
     Band,

@@ -11,6 +11,7 @@ from typing import Final, get_args
 
 from gradefloor.rules.terms import NOT_STATED, Fact
 from gradefloor.trade.consistency import weight_fit
+from gradefloor.trade.figures import Figures
 from gradefloor.trade.grades import (
     CLARITY,
     COLOR,
@@ -26,16 +27,7 @@ from gradefloor.trade.grades import color_group as group_of_letter
 from gradefloor.trade.grades import cut_ceiling as ceiling_of_finish
 from gradefloor.trade.materials import USUAL_DISTANCE_MM, visible_mm
 from gradefloor.trade.reading import CommentEffect, comment_effects
-from gradefloor.trade.stones import (
-    METAL_TONES,
-    Context,
-    Figures,
-    Material,
-    Observations,
-    Report,
-    Stone,
-    Treatment,
-)
+from gradefloor.trade.stones import METAL_TONES, Context, Material, Observations, Report, Stone, Treatment
 
 _NOTHING_SEEN: Final = Observations()
 _NO_REPORT: Final = Report()

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from gradefloor.rules.combinations import Cell, Combinations, Refuse, Settled, observed
 from gradefloor.rules.facts import Case
-from gradefloor.rules.findings import Changed, Said, Stamp, say
+from gradefloor.rules.findings import Changed
 from gradefloor.rules.format import Guard
+from gradefloor.rules.said import Said, Stamp, say
 from gradefloor.rules.terms import NOT_STATED, Fact
 
 

@@ -6,9 +6,9 @@ from typing import Any, Final, get_args
 
 from gradefloor.rules.checks import Checks
 from gradefloor.rules.combinations import assign
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.listing_facts import LISTING_FACTS, Listed
 from gradefloor.rules.listing_format import Caption, CaptionRow, Glossary
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.terms import Fact
 from gradefloor.trade.listings import Language
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, get_args
 
-from gradefloor.rules.findings import SEVERITY
+from gradefloor.rules.said import SEVERITY
 from gradefloor.rules.terms import NOT_STATED, Fact
 from gradefloor.trade.listings import Listing
 from gradefloor.trade.shapes import CIRCULAR, SHAPES

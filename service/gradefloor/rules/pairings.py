@@ -11,10 +11,11 @@ from itertools import pairwise
 
 from gradefloor.rules.combinations import Cell, Combinations, Refuse, Settled
 from gradefloor.rules.entries import Range
-from gradefloor.rules.findings import Changed, Said, Stamp, say
+from gradefloor.rules.findings import Changed
 from gradefloor.rules.ring_facts import RING_FACTS
 from gradefloor.rules.ring_format import Pairing
 from gradefloor.rules.ring_measures import RING_MEASURES, RingMeasure
+from gradefloor.rules.said import Said, Stamp, say
 from gradefloor.rules.terms import NOT_STATED, Fact
 from gradefloor.trade.assembly import Ring
 

@@ -11,9 +11,9 @@ from typing import Final
 from gradefloor.rules.findings import Changed
 from gradefloor.trade import melee
 from gradefloor.trade.assembly import FLAT_ENDED, SEAT_DEPTH_SHARE, Ring
+from gradefloor.trade.figures import ratio
 from gradefloor.trade.grades import COLOR
 from gradefloor.trade.levers import levers, settled
-from gradefloor.trade.stones import ratio
 from gradefloor.trade.weights import exact, laboratory_points
 
 _HUNDREDTH: Final = Decimal("0.01")

@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.pairings import CompiledPairing
 from gradefloor.rules.ring_format import SideWindow, Style
+from gradefloor.rules.said import Stamp
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ from operator import itemgetter
 from gradefloor.rules.advice_tables import Advice
 from gradefloor.rules.entries import Between, Range
 from gradefloor.rules.facts import Case, Issuer
-from gradefloor.rules.findings import Said, Stamp
 from gradefloor.rules.format import LookBand
 from gradefloor.rules.listing_compile import Captions
 from gradefloor.rules.measures import Measure
 from gradefloor.rules.ring_tables import RingTables
+from gradefloor.rules.said import Said, Stamp
 from gradefloor.rules.wording_tables import Wording
 from gradefloor.trade.grades import Scale
 

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from gradefloor.rules.findings import Stamp
 from gradefloor.rules.mentions import Phrases
+from gradefloor.rules.said import Stamp
 from gradefloor.rules.terms import Fact
 from gradefloor.rules.wording_facts import Spoken
 from gradefloor.rules.wording_format import PolicyRow

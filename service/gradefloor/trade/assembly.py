@@ -10,10 +10,11 @@ from functools import cached_property, lru_cache
 from typing import Final, NamedTuple
 
 from gradefloor.trade import band_fit, melee, rings
+from gradefloor.trade.figures import length_and_width
 from gradefloor.trade.outlines import USUAL_CORNER
 from gradefloor.trade.settings import FacetStyle, Finger, RingParts, Setting, SideStone, Wearer, WeddingBand
 from gradefloor.trade.shapes import CIRCULAR, SHAPES
-from gradefloor.trade.stones import Stone, length_and_width
+from gradefloor.trade.stones import Stone
 from gradefloor.trade.weights import USUAL_DEPTH_PCT, exact, mean_diameter_mm
 
 _HUNDREDTH: Final = Decimal("0.01")

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from gradefloor.trade.figures import Figures
 from gradefloor.trade.materials import relative_density
 from gradefloor.trade.shapes import CIRCULAR
-from gradefloor.trade.stones import Figures, Stone
+from gradefloor.trade.stones import Stone
 from gradefloor.trade.weights import (
     exact,
     fill_verdict,

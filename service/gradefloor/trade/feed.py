@@ -11,8 +11,9 @@ from typing_extensions import TypedDict
 
 from gradefloor.trade.cells import Remark
 from gradefloor.trade.consistency import contradictions
+from gradefloor.trade.figures import length_and_width
 from gradefloor.trade.reading import Reading, RowReader
-from gradefloor.trade.stones import Stone, length_and_width
+from gradefloor.trade.stones import Stone
 from gradefloor.trade.weights import exact, fill_coefficient, fill_verdict
 
 # One report is one stone: dimensions under the same number that differ by more are another stone's.

@@ -10,8 +10,9 @@ from gradefloor.judge.findings import Measures
 from gradefloor.judge.measures import take_measures
 from gradefloor.trade.columns import FIELDS
 from gradefloor.trade.feed import Asking, FeedReader, ReportCard, report_card, separate_reused
+from gradefloor.trade.figures import Figures
 from gradefloor.trade.reading import Reading, propose_columns
-from gradefloor.trade.stones import Figures, Origin, Stone
+from gradefloor.trade.stones import Origin, Stone
 from gradefloor.web import gate
 from gradefloor.web.load import Turn
 from gradefloor.web.problems import FieldError, ProblemError
