@@ -1,21 +1,27 @@
-# Two stages: the first has what building needs, the last only what serving needs.
-FROM python:3.13-slim AS build
+# Two stages: the first has what building needs, a C compiler too; the last only what serving needs.
+FROM python:3.13 AS build
 # More sets of packages from service/pins: --build-arg WITH="parquet tracing".
 ARG WITH=""
 ENV PIP_NO_CACHE_DIR=1 PIP_DISABLE_PIP_VERSION_CHECK=1 PIP_NO_INPUT=1
 WORKDIR /build
+COPY service/compile ./service/compile
 COPY service/pins ./service/pins
 RUN python -m venv /opt/gradefloor \
  && for set in serve $WITH; do \
       /opt/gradefloor/bin/pip install --no-deps --require-hashes -r service/pins/$set.txt || exit 1; \
     done \
  && python -m venv /opt/build \
- && /opt/build/bin/pip install --no-deps --require-hashes -r service/pins/build.txt
+ && for set in serve build compile; do \
+      /opt/build/bin/pip install --no-deps --require-hashes -r service/pins/$set.txt || exit 1; \
+    done
 COPY pyproject.toml README.md ./
 COPY service/gradefloor ./service/gradefloor
 COPY rulesets ./rulesets
+# The compiled copy goes over the installed one: the same files, and beside them what was compiled.
 RUN /opt/build/bin/hatchling build --target wheel \
  && /opt/gradefloor/bin/pip install --no-deps --no-index dist/*.whl \
+ && PYTHON=/opt/build/bin/python sh service/compile /opt/compiled \
+ && cp -R /opt/compiled/. "$(/opt/gradefloor/bin/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')" \
  && /opt/gradefloor/bin/pip uninstall --yes pip
 
 FROM python:3.13-slim

@@ -209,6 +209,7 @@ def _copy(source: Path, target: Path) -> None:
     if source.is_dir():
         shutil.copytree(source, target, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__"))
     else:
+        target.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(source, target)
 
 
@@ -243,6 +244,7 @@ def test_the_image_serves_read_only_as_its_user_and_ends_at_a_signal(image: Path
                 assert process.poll() is None
                 assert time.monotonic() < deadline
                 time.sleep(0.2)
+            assert list((image / "opt" / "gradefloor").rglob("gradefloor/judge/stones.*.so"))
             assert f"Uid:\t{USER}\t" in Path(f"/proc/{process.pid}/status").read_text()
         finally:
             process.terminate()

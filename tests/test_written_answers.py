@@ -19,6 +19,7 @@ import rfc8785
 
 from gradefloor.judge import floors, windows
 from gradefloor.judge.stones import Judged, evaluate, questions, worst_verdict
+from gradefloor.rules import said as saying
 from gradefloor.rules.catalog import Catalog
 from gradefloor.rules.facts import Case
 from gradefloor.rules.findings import Finding
@@ -32,7 +33,7 @@ from samples import RULESETS
 VERSIONS: Final = (("house", "1.0.0"), ("house", "1.4.0"), ("strict", "1.4.0"))
 SHORT: Final = 700
 LONG: Final = 34_000  # of each version, so more than 100,000
-MEMOS: Final = (floors._graded, floors._in_any_head, floors._unstated, windows.look_of)  # noqa: SLF001
+MEMOS: Final = (floors._graded, floors._in_any_head, floors._unstated, saying._observing, windows.look_of)  # noqa: SLF001
 
 
 def compiled_rules(catalog: Catalog, name: str, version: str) -> CompiledRules:

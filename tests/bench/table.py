@@ -27,6 +27,7 @@ import growth  # noqa: E402
 import single  # noqa: E402
 import workers  # noqa: E402
 from figures import Figure, show  # noqa: E402
+from gradefloor.judge import stones  # noqa: E402
 
 _LIBRARIES: Final = ("pydantic", "orjson", "fastapi", "uvicorn", "uvloop", "httptools")
 
@@ -75,6 +76,8 @@ def _tell_machine(rounds: int) -> None:
     print(f"{now:%Y-%m-%d %H:%M} UTC, {processor}, {len(os.sched_getaffinity(0))} cores, {rounds} rounds")
     print(f"load before: {os.getloadavg()[0]:.2f}; Python {platform.python_version()}; ", end="")
     print(", ".join(f"{name} {version(name)}" for name in _LIBRARIES))
+    plain = str(stones.__file__).endswith(".py")
+    print(f"gradefloor {version('gradefloor')}, its judge {'plain' if plain else 'compiled'}")
 
 
 if __name__ == "__main__":
