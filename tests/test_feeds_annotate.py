@@ -14,7 +14,7 @@ from rich.console import Console
 
 from feed_files import judge, out, run, written
 from gradefloor.feeds.rows import ADDED, Judged, Row, TableError
-from gradefloor.feeds.summary import show
+from gradefloor.feeds.showing import show
 from gradefloor.feeds.tally import DISTINCT, Tally
 
 

@@ -16,7 +16,8 @@ from feed_files import house
 from gradefloor.feeds.asking import Wanted
 from gradefloor.feeds.folders import Errand, annotate_all, by_processes, one_after_another
 from gradefloor.feeds.rows import MADE, Table, TableError
-from gradefloor.feeds.summary import Part, show_parts
+from gradefloor.feeds.showing import show_parts
+from gradefloor.feeds.summary import Part
 from gradefloor.feeds.tables import open_table
 from gradefloor.trade.feed import Asking
 from gradefloor.trade.stones import Context

@@ -43,6 +43,13 @@ def test_imports_run_downwards_and_the_judge_is_pure() -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
+@pytest.mark.parametrize("library", ["rich", "charset_normalizer", "numpy", "shapely", "pyarrow"])
+def test_what_few_requests_need_is_not_loaded_by_a_service_that_starts(library: str) -> None:
+    loads = "import gradefloor.__main__, gradefloor.web.app, gradefloor.web.server, gradefloor.web.renewal"
+    done = run(sys.executable, "-c", f"import sys; {loads}; print({library!r} in sys.modules)")
+    assert done.stdout == "False\n", done.stderr
+
+
 def test_the_top_level_holds_what_it_should() -> None:
     named = {"README.md", "DEVELOPERS.md", "Dockerfile", "pyproject.toml"}
     named |= {"service", "rulesets", "tests", "openapi"}

@@ -77,7 +77,7 @@ def install(folder: Path, pin: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-SERVED = ["serve", "build", "parquet", "cluster", "tracing"]
+SERVED = ["serve", "build", "compile", "parquet", "cluster", "tracing"]
 
 
 @pytest.mark.parametrize("name", [*SERVED, "test", "tools", "bench"])

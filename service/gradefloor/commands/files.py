@@ -32,7 +32,6 @@ from gradefloor.feeds.folders import Errand, annotate_all, by_processes, one_aft
 from gradefloor.feeds.judging import Judgement, row_judge
 from gradefloor.feeds.processes import Elsewhere
 from gradefloor.feeds.rows import TableError
-from gradefloor.feeds.summary import show, show_parts
 from gradefloor.feeds.tables import open_table
 from gradefloor.rules.catalog import Release
 from gradefloor.trade.feed import Asking
@@ -99,6 +98,8 @@ def _one(  # noqa: PLR0913, PLR0917 - what the options say
         headers_note=how_read(judgement.asking, table.headers),
         elsewhere=Elsewhere(processes, judgement.judge) if processes > 1 else None,
     )
+    from gradefloor.feeds.showing import show  # noqa: PLC0415 - see `annotate` in feeds/annotate.py
+
     show(summary)
     return summary.set_aside
 
@@ -120,6 +121,8 @@ def _all(  # noqa: PLR0913, PLR0917 - what the options say
     parts = annotate_all(
         Errand(judgement, wanted, to.resolve()), files, run if cluster is None else by_cluster(cluster)
     )
+    from gradefloor.feeds.showing import show_parts  # noqa: PLC0415 - see `annotate` in feeds/annotate.py
+
     show_parts(parts)
     if unusable := sum(part.fault is not None for part in parts):
         end(f"{unusable} of {len(parts)} files could not be used")

@@ -135,6 +135,8 @@ def serve(  # noqa: PLR0913, PLR0917 - one parameter for each option of the comm
 
     Newer rule files and keys are taken up while it runs, whole or not at all: at SIGHUP, and in between.
     """
+    # Nearly all that is made before the first answer lives as long as the process.
+    gc.disable()
     # Until there is something to look at anew: a signal that comes while starting must not end it.
     signal.signal(signal.SIGHUP, signal.SIG_IGN)
     trusted = read_key(trusted_key)
@@ -270,8 +272,9 @@ class _Worker:
             backlog=BACKLOG,
             timeout_graceful_shutdown=GRACE_SECONDS,
         )
-        # What is there now mostly lives as long as the process: the collector need not walk it at every turn.
+        # The collector need not walk at every turn what was made until now.
         gc.freeze()
+        gc.enable()
         server = Server(config, service.load, self.drain_seconds)
         server.run(sockets=[_listen(self.host, port, shared=self.shared) for port in self.ports])
         return 0 if server.started else 1

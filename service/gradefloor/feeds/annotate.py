@@ -1,6 +1,5 @@
 """A file of rows judged row by row and written again, in memory that does not grow with the file."""
 
-import sys
 import time
 from collections.abc import Generator, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -9,8 +8,6 @@ from pathlib import Path
 from typing import Any, Final, get_args
 
 import orjson
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from gradefloor.feeds.made import forget, remember
 from gradefloor.feeds.parts import Parts
@@ -50,6 +47,8 @@ def annotate(  # noqa: PLR0913 - five of them have a usual value
     no byte. `made` says how the target is made, and is kept with it and the counts. Raises TableError, also
     for what the disk refuses.
     """
+    from gradefloor.feeds.showing import bar  # noqa: PLC0415 - a service never shows one, and is spared 3 MB
+
     with _disk_told():
         table = open_table(source) if isinstance(source, Path) else source
         target = _target(table, target)
@@ -65,11 +64,11 @@ def annotate(  # noqa: PLR0913 - five of them have a usual value
             },
         )
         total = Tally()
-        with parts.opened(), _bar(shown=progress) as bar:
+        with parts.opened(), bar(shown=progress) as shown:
             for tally in parts.done:
                 total.merge(tally)
             resumed = total.rows
-            task = bar.add_task("rows", total=table.count, completed=resumed)
+            task = shown.add_task("rows", total=table.count, completed=resumed)
             started = time.perf_counter()
             pieces = table.pieces(CHUNK, resumed)
             if elsewhere is None:
@@ -80,7 +79,7 @@ def annotate(  # noqa: PLR0913 - five of them have a usual value
                 for tally in work:
                     parts.add(tally)
                     total.merge(tally)
-                    bar.update(task, completed=total.rows)
+                    shown.update(task, completed=total.rows)
             seconds = time.perf_counter() - started
             if Stamp.of(table.path) != table.stamp:
                 raise TableError(f"{table.path.name}: the file was changed while it was read")
@@ -148,14 +147,3 @@ def _target(table: Table, target: Path | None) -> Path:
     if target.exists() and target.samefile(source):
         raise TableError(f"{target.name}: is the source itself")
     return target
-
-
-def _bar(*, shown: bool) -> Progress:
-    return Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeRemainingColumn(),
-        console=Console(stderr=True),
-        disable=not (shown and sys.stderr.isatty()),
-    )

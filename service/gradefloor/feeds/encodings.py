@@ -9,8 +9,6 @@ from itertools import islice
 from pathlib import Path
 from typing import Final
 
-from charset_normalizer import from_bytes
-
 from gradefloor.feeds.rows import TableError
 
 _BLOCK: Final = 64 * 1024
@@ -107,6 +105,8 @@ def _detected(sample: bytes) -> str:
     is recognized that these would be no letters of: a few of them fit a dozen encodings. In other scripts the
     bytes stand in runs, or are none of these.
     """
+    from charset_normalizer import from_bytes  # noqa: PLC0415 - most files are UTF-8, and it takes 3 MB
+
     matches = from_bytes(sample, cp_isolation=_LIKELY)
     best = matches.best()
     if best is None:
