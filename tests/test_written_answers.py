@@ -136,6 +136,14 @@ def test_a_finding_that_was_handed_out_may_be_changed(catalog: Catalog) -> None:
     assert Judged(rules, *models(request)).written == before
 
 
+@pytest.mark.parametrize("text", ['"findings":[]', '","findings":[],"x":"', '\\"findings\\":[]', "findings"])
+def test_a_reference_that_looks_like_the_answer_changes_nothing_of_it(catalog: Catalog, text: str) -> None:
+    rules = compiled_rules(catalog, *VERSIONS[1])
+    asked = Stone(shape="oval", id=text), Context(metal="platinum"), date(2026, 11, 26)
+    assert orjson.loads(Judged(rules, *asked).written) == evaluate(rules, *asked)
+    assert evaluate(rules, *asked)["stone_id"] == text
+
+
 def test_memos_do_not_grow_without_bound() -> None:
     assert all(memo.cache_info().maxsize is not None for memo in MEMOS)
 

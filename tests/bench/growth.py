@@ -24,6 +24,8 @@ NOW: Final = datetime(DAY.year, DAY.month, DAY.day, tzinfo=UTC)
 STONES: Final = [Stone.model_validate(stone(place)) for place in range(200)]
 AROUND: Final = Context.model_validate(CONTEXT)
 BODIES: Final = {count: batch(count) for count in (1, 1000)}
+# The size of a core's own cache on common servers, and more than that.
+BESIDE_MB: Final = (1, 4)
 KINDS: Final = ("floors", "windows", "looks", "guards")
 
 
@@ -49,6 +51,10 @@ def figures(rounds: int) -> list[Figure]:
             "many names": lambda: _time(lambda: [many_names.resolve("house", DAY, NOW) for _ in range(1000)]),
             "one": lambda: _time(lambda: [whole_list(rules, BODIES[1]) for _ in range(200)]) / 200,
             "thousand": lambda: _time(lambda: whole_list(rules, BODIES[1000])) / 1000,
+            **{
+                f"beside {size} MB": lambda size=size: _beside(rules, size)  # type: ignore[misc]
+                for size in BESIDE_MB
+            },
         },
         rounds,
     )
@@ -62,7 +68,28 @@ def figures(rounds: int) -> list[Figure]:
         Figure(f"findings ×{more:.1f}: time", ratios(taken["talkative"], taken["plain"])),
         Figure("rule sets ×20: time to find one", ratios(taken["many names"], taken["few names"])),
         Figure("stones ×1,000 in a list: time a stone", ratios(taken["thousand"], taken["one"])),
+        *(
+            Figure(
+                f"{size} MB of other memory used between two stones: time",
+                ratios(taken[f"beside {size} MB"], taken["plain"]),
+            )
+            for size in BESIDE_MB
+        ),
     ]
+
+
+def _beside(rules: CompiledRules, megabytes: int) -> float:
+    """Seconds for all stones where something else has used the core's caches before each of them.
+
+    That is how a server judges single requests, and how no loop does.
+    """
+    read = bytes(megabytes * 512 * 1024)
+    written = bytearray(read)
+    seconds = 0.0
+    for one in STONES:
+        written[:] = read
+        seconds += _time(lambda one=one: _judged(rules, one).written)  # type: ignore[misc]
+    return seconds
 
 
 def _judged(rules: CompiledRules, one: Stone) -> Judged:
