@@ -17,13 +17,15 @@ from gradefloor.judge.windows import in_window, look_of
 from gradefloor.rules.facts import Case
 from gradefloor.rules.said import SEVERITY, Said
 from gradefloor.rules.tables import CompiledRules, Guards, ShapeRules
-from gradefloor.trade.stones import Context, Stone
+from gradefloor.trade.stones import Context, Stone, Wire
 
 _NO_CONTEXT: Final = Context()
 
 # Findings in the order of an answer.
 place_of: Final = attrgetter("place")
 _written: Final = attrgetter("written")
+# Of the kinds of values that requests have; all others are fractions and parts of a request.
+_WRITTEN_AS_IT_IS: Final = frozenset({str, bool, int, date, list})
 _NO_FINDINGS: Final = b'"findings":[]'
 
 
@@ -89,23 +91,26 @@ def evaluate(rules: CompiledRules, stone: Stone, context: Context | None, as_of:
 
 def evaluation_id(digest: str, stone: Stone, context: Context | None, as_of: date) -> str:
     """sha256 over the RFC 8785 form of what was asked and of whom; absent and null members are left out."""
-    asked = {"as_of": as_of, "digest": digest, "stone": _canonical(stone.model_dump(exclude_none=True))}
+    asked = {"as_of": as_of, "digest": digest, "stone": _stated(stone)}
     if context is not None:
-        asked["context"] = context.model_dump(exclude_none=True)
+        asked["context"] = _stated(context)
     return hashlib.sha256(orjson.dumps(asked, option=orjson.OPT_SORT_KEYS)).hexdigest()
 
 
-def _canonical(stated: dict[str, Any]) -> dict[str, Any]:
-    """The same with whole numbers without a point.
+def _stated(model: Wire) -> dict[str, Any]:
+    """What a request states, whole numbers without a point.
 
     In the range our models admit, orjson writes all other numbers as RFC 8785 does.
     """
-    for name, value in stated.items():
-        if type(value) is float:
-            if value.is_integer():
-                stated[name] = int(value)
-        elif type(value) is dict:
-            _canonical(value)
+    stated: dict[str, Any] = {}
+    for name, value in vars(model).items():
+        kind = type(value)
+        if kind is float:
+            stated[name] = int(value) if value.is_integer() else value
+        elif kind in _WRITTEN_AS_IT_IS:
+            stated[name] = value
+        elif value is not None:
+            stated[name] = _stated(value)
     return stated
 
 
