@@ -34,7 +34,7 @@ from gradefloor.web.evaluations import Batch, BatchRequest, EvaluationRequest
 from gradefloor.web.lists import read_each
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.protocol import protocol_of
-from gradefloor.web.route import Answer
+from gradefloor.web.route import Answer, Listed
 from gradefloor.web.service import Service
 
 SINGLE: Final = "/without-rules"
@@ -85,14 +85,14 @@ def gated(service: Service) -> FastAPI:
         service.resolve(request.ruleset, request.as_of)
         return Answer(unjudged(request.stone, request.context), verdict="pass")
 
-    async def many(request: BatchRequest) -> dict[str, Any]:
+    async def many(request: BatchRequest) -> Answer:
         service.resolve(request.ruleset, request.as_of)
         results = []
         async for _, stone in read_each(Stone, request.stones, "stones"):
             if isinstance(stone, ProblemError):
                 raise stone
-            results.append(orjson.Fragment(unjudged(stone, request.context)))
-        return {"results": results, "counts": {"pass": len(results)}}
+            results.append(unjudged(stone, request.context))
+        return Answer(Listed({"results": [], "counts": {"pass": len(results)}}, "results", results))
 
     app.router.add_api_route(SINGLE, single, methods=["POST"], response_model=Evaluation)
     app.router.add_api_route(MANY, many, methods=["POST"], response_model=Batch)

@@ -15,7 +15,7 @@ from gradefloor.web import gate
 from gradefloor.web.addresses import StoneQuery, freshness, stone_of
 from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import Problem, ProblemError
-from gradefloor.web.route import Answer
+from gradefloor.web.route import Answer, Listed
 from gradefloor.web.service import Answered, AskedOfStones, Service, around
 
 
@@ -108,19 +108,19 @@ def routes(router: APIRouter, service: Service) -> None:
         response_model=Batch,
         summary="Judge many stones",
     )
-    async def evaluate_stones(request: BatchRequest) -> dict[str, Any]:
+    async def evaluate_stones(request: BatchRequest) -> Answer:
         """Up to 10,000 stones by the same rules and in the same context, answered in order.
 
         A stone that cannot be read gets a problem in its place; the others are judged.
         """
         release, day = await service.rules(request.ruleset, request.as_of)
         results, counts = await _judge_all(service, release, request, day)
-        return {**around(release, day), "results": results, "counts": counts}
+        return Answer(Listed({**around(release, day), "results": [], "counts": counts}, "results", results))
 
 
 async def _judge_all(
     service: Service, release: Release, request: BatchRequest, day: date
-) -> tuple[list[orjson.Fragment], dict[str, int]]:
+) -> tuple[list[bytes], dict[str, int]]:
     """Answers as bytes, which are smaller than what they are made from, and their count by verdict."""
     counts = {"pass": 0, "ask": 0, "fail": 0, "problem": 0}
     results = []
@@ -131,5 +131,5 @@ async def _judge_all(
             judged = service.judge(release, stone, request.context, day)
             answer, verdict = judged.written, judged.verdict
         counts[verdict] += 1
-        results.append(orjson.Fragment(answer))
+        results.append(answer)
     return results, counts

@@ -7,7 +7,7 @@ of a request is ours, so that no answer is validated a second time.
 import asyncio
 import hashlib
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field
 from functools import cache
@@ -35,12 +35,44 @@ _AT_ONCE: Final = 256 * 1024
 class Answer:
     """An answer with headers of its own.
 
-    Its body may be JSON already; the verdict that is logged of it is then told here.
+    Its body may be JSON already, whole or the items of its list; the verdict that is logged of it is then
+    told here, or stands around the list.
     """
 
     body: Any
     headers: dict[str, str] = field(default_factory=dict)
     verdict: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """An answer with one long list of what is JSON already, which never becomes one piece of memory.
+
+    `around` is the whole answer with that member empty.
+    """
+
+    around: Mapping[str, Any]
+    member: str
+    items: Sequence[bytes]
+
+    def pieces(self) -> Iterator[bytes]:
+        """Its bytes, in pieces of about the size that is handed over at once."""
+        # Quotation marks inside of values are escaped, so this is the member and nothing that somebody sent.
+        opened = b'"%b":[' % self.member.encode()
+        before, _, after = orjson.dumps(self.around).partition(opened)
+        piece, size, comma = [before, opened], 0, b""
+        for item in self.items:
+            piece += (comma, item)
+            size += len(item)
+            comma = b","
+            if size >= _AT_ONCE:
+                yield b"".join(piece)
+                piece, size = [], 0
+        yield b"".join([*piece, after])
+
+    def __len__(self) -> int:
+        commas = max(len(self.items) - 1, 0)
+        return len(orjson.dumps(self.around)) + sum(map(len, self.items)) + commas
 
 
 class JsonRoute(APIRoute):
@@ -137,30 +169,37 @@ def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
         if answer.verdict is not None:
             asked.count(answer.verdict)
         else:
-            asked.tell(answer.body)
-    content = answer.body if isinstance(answer.body, bytes) else orjson.dumps(answer.body)
+            asked.tell(answer.body.around if isinstance(answer.body, Listed) else answer.body)
     headers = dict(answer.headers)
+    if isinstance(answer.body, Listed):
+        return _Long(answer.body.pieces(), len(answer.body), headers)
+    content = answer.body if isinstance(answer.body, bytes) else orjson.dumps(answer.body)
     if cacheable:
         tag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
         headers["ETag"] = tag
         headers.setdefault("Cache-Control", "no-cache")
         if matches(request.headers.getlist("if-none-match"), tag):
             return Response(status_code=304, headers=headers)
-    kind = _Long if len(content) > _AT_ONCE else Response
-    return kind(content, media_type="application/json", headers=headers)
+    if len(content) > _AT_ONCE:
+        pieces = (content[at : at + _AT_ONCE] for at in range(0, len(content), _AT_ONCE))
+        return _Long(pieces, len(content), headers)
+    return Response(content, media_type="application/json", headers=headers)
 
 
 class _Long(Response):
     """An answer of megabytes, handed over piece by piece, so that others are answered in between."""
 
+    def __init__(self, pieces: Iterable[bytes], length: int, headers: dict[str, str]) -> None:
+        super().__init__(media_type="application/json", headers={**headers, "Content-Length": str(length)})
+        self._pieces = pieces
+
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         del scope, receive
         await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
-        whole = memoryview(self.body)
-        for at in range(0, len(whole), _AT_ONCE):
-            piece, more = bytes(whole[at : at + _AT_ONCE]), at + _AT_ONCE < len(whole)
-            await send({"type": "http.response.body", "body": piece, "more_body": more})
+        for piece in self._pieces:
+            await send({"type": "http.response.body", "body": piece, "more_body": True})
             await asyncio.sleep(0)
+        await send({"type": "http.response.body", "body": b"", "more_body": False})
 
 
 def matches(if_none_match: list[str], tag: str) -> bool:
