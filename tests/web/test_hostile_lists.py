@@ -234,6 +234,8 @@ def test_a_long_list_is_answered_as_if_it_were_read_whole(wire: Wire, item: str)
             "an unknown name": '"unknown":1,',
             "a broken member": '"context":{,',
             "a deep member": f'"context":{"[" * 40}{"]" * 40},',
+            "a list that begins alike": f'"x":[{PLAIN_STONE}],',
+            "several that begin alike": '"x":[' + ",".join([f"[{PLAIN_STONE}]"] * 6) + "],",
         }
     ),
 )

@@ -14,6 +14,9 @@ _MEMBERS: Final = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _ITEMS: Final = msgspec.json.Decoder(list[msgspec.Raw])
 # Levels of a body above an item of its list: the body and the list.
 _ABOVE: Final = 2
+# So many bytes tell one part of a body from others, and so many others may begin with the same ones.
+_BEGINNING: Final = 64
+_TRIED: Final = 4
 
 
 class Unread:
@@ -45,11 +48,26 @@ def read_list(body: bytes, member: str) -> Any:
         items = _ITEMS.decode(text)
     except (msgspec.MsgspecError, KeyError, RecursionError, UnicodeDecodeError):
         return gate.read_json(body)
-    of_the_list = bytes(memoryview(text))
-    # Of something longer than half of the body there is but one, so the place that is found is its own.
-    if 2 * len(of_the_list) <= len(body):
+    place = _place(bytes(memoryview(text)), body)
+    if place is None:
         return gate.read_json(body)
     gate.refuse_many(body)
-    value = gate.read_json(body.replace(of_the_list, b"[]", 1))
+    value = gate.read_json(body[: place.start] + b"[]" + body[place.stop :])
     value[member] = [Unread(item, body) for item in items]
     return value
+
+
+def _place(part: bytes, body: bytes) -> slice | None:
+    """Where this part of a body stands, if it is more than half of it: then it stands there once.
+
+    To look for how it begins takes a fraction of looking for all of it; a body in which much begins in the
+    same way is odd.
+    """
+    if 2 * len(part) <= len(body):
+        return None
+    at = -1
+    for _ in range(_TRIED):
+        at = body.find(part[:_BEGINNING], at + 1)
+        if body.startswith(part, at):
+            return slice(at, at + len(part))
+    return None
