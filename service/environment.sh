@@ -1,5 +1,6 @@
 # Sourced by service/run and tests/run: makes .venv from pinned files, and again only if the pins change.
 # Expects the project's root as working directory and, in $extras, [test] for what the tests need, else nothing.
+# `beside NAME` adds the packages of service/pins/NAME.txt in .venv/NAME, for whoever has that on the path.
 
 # A fit of prices is small: more than one thread of linear algebra would only fight for the cores.
 export OPENBLAS_NUM_THREADS="${OPENBLAS_NUM_THREADS:-1}"
@@ -50,3 +51,12 @@ case "$installed" in
     echo "$extras $pinned" >"$stamp"
     ;;
 esac
+
+beside() {
+  if [ "$(cat ".venv/$1/installed" 2>/dev/null || true)" != "$(cksum <"service/pins/$1.txt")" ]; then
+    rm -rf ".venv/$1"
+    .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-input --no-deps --require-hashes \
+      --target ".venv/$1" --requirement "service/pins/$1.txt"
+    cksum <"service/pins/$1.txt" >".venv/$1/installed"
+  fi
+}

@@ -34,7 +34,7 @@ from gradefloor.web.evaluations import Batch, BatchRequest, EvaluationRequest
 from gradefloor.web.lists import read_each
 from gradefloor.web.problems import ProblemError
 from gradefloor.web.protocol import protocol_of
-from gradefloor.web.route import Answer, Listed
+from gradefloor.web.route import Answer, LongList
 from gradefloor.web.service import Service
 
 SINGLE: Final = "/without-rules"
@@ -92,7 +92,7 @@ def gated(service: Service) -> FastAPI:
             if isinstance(stone, ProblemError):
                 raise stone
             results.append(unjudged(stone, request.context))
-        return Answer(Listed({"results": [], "counts": {"pass": len(results)}}, "results", results))
+        return Answer(LongList({"results": [], "counts": {"pass": len(results)}}, "results", results))
 
     app.router.add_api_route(SINGLE, single, methods=["POST"], response_model=Evaluation)
     app.router.add_api_route(MANY, many, methods=["POST"], response_model=Batch)

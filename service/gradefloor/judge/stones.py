@@ -24,7 +24,7 @@ _NO_CONTEXT: Final = Context()
 # Findings in the order of an answer.
 place_of: Final = attrgetter("place")
 _written: Final = attrgetter("written")
-# Of the kinds of values that requests have; all others are fractions and parts of a request.
+# Values that stand in an id as they are; the others of a request are fractions, and parts of it.
 _WRITTEN_AS_IT_IS: Final = frozenset({str, bool, int, date, list})
 _NO_FINDINGS: Final = b'"findings":[]'
 

@@ -1,6 +1,6 @@
 """The cases that prove one version: kept as they were written, and read when somebody asks for them.
 
-Whoever answers requests never does, and read they would take twenty times the memory.
+Whoever answers requests never does, and read they would take more than ten times the memory.
 """
 
 from functools import cached_property

@@ -15,7 +15,7 @@ from gradefloor.web import gate
 from gradefloor.web.addresses import StoneQuery, freshness, stone_of
 from gradefloor.web.lists import MAX_STONES, read_each
 from gradefloor.web.problems import Problem, ProblemError
-from gradefloor.web.route import Answer, Listed
+from gradefloor.web.route import Answer, LongList
 from gradefloor.web.service import Answered, AskedOfStones, Service, around
 
 
@@ -115,7 +115,7 @@ def routes(router: APIRouter, service: Service) -> None:
         """
         release, day = await service.rules(request.ruleset, request.as_of)
         results, counts = await _judge_all(service, release, request, day)
-        return Answer(Listed({**around(release, day), "results": [], "counts": counts}, "results", results))
+        return Answer(LongList({**around(release, day), "results": [], "counts": counts}, "results", results))
 
 
 async def _judge_all(

@@ -45,7 +45,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class LongList:
     """An answer with one long list of what is JSON already, which never becomes one piece of memory.
 
     `around` is the whole answer with that member empty.
@@ -70,7 +70,9 @@ class Listed:
                 piece, size = [], 0
         yield b"".join([*piece, after])
 
-    def __len__(self) -> int:
+    @property
+    def length(self) -> int:
+        """How many bytes they are in all."""
         commas = max(len(self.items) - 1, 0)
         return len(orjson.dumps(self.around)) + sum(map(len, self.items)) + commas
 
@@ -169,10 +171,10 @@ def _respond(request: Request, result: Any, *, cacheable: bool) -> Response:
         if answer.verdict is not None:
             asked.count(answer.verdict)
         else:
-            asked.tell(answer.body.around if isinstance(answer.body, Listed) else answer.body)
+            asked.tell(answer.body.around if isinstance(answer.body, LongList) else answer.body)
     headers = dict(answer.headers)
-    if isinstance(answer.body, Listed):
-        return _Long(answer.body.pieces(), len(answer.body), headers)
+    if isinstance(answer.body, LongList):
+        return _Long(answer.body.pieces(), answer.body.length, headers)
     content = answer.body if isinstance(answer.body, bytes) else orjson.dumps(answer.body)
     if cacheable:
         tag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
